@@ -1,0 +1,32 @@
+"""Predict, plan and record die-sinking spark erosion in a small shop."""
+
+import importlib
+
+_HOMES = {
+    "materials": ("Material", "Dielectric", "work_material", "work_materials",
+                  "electrode_material", "electrode_materials", "dielectric", "dielectrics"),
+    "settings": ("Settings", "Relaxation", "Setup", "Flushing", "usual_polarity"),
+    "machine": ("Machine", "read_machine"),
+    "shop": ("Shop",),
+    "burn": ("Burn", "Estimate", "predict"),
+    "planning.shapes": ("Feature", "Round", "Tube", "Rectangle", "RegularPolygon",
+                        "Flat", "Ball", "Roller"),
+    "checks": ("Refusal", "RangeWarning"),
+}  # fmt: skip
+_HOME_OF = {name: module for module, names in _HOMES.items() for name in names}
+
+__all__ = sorted(_HOME_OF)  # noqa: PLE0605
+__version__ = "0.1.0"
+
+
+def __getattr__(name):
+    """Load a name when it is first used, so that importing the kit costs nothing."""
+    if name not in _HOME_OF:
+        raise AttributeError(f"module 'edmkit' has no attribute {name!r}")
+    value = getattr(importlib.import_module(f"edmkit.{_HOME_OF[name]}"), name)
+    globals()[name] = value
+    return value
+
+
+def __dir__():
+    return sorted(set(globals()) | set(__all__))

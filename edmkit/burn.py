@@ -1,0 +1,453 @@
+"""Predict a burn: every answer with its band."""
+
+import warnings
+from dataclasses import dataclass, fields
+from functools import cached_property
+
+import numpy as np
+
+from edmkit import cautions
+from edmkit.checks import RangeWarning, Refusal, require
+from edmkit.likely import DIALS, likely
+from edmkit.physics import crater, finish
+from edmkit.settings import Relaxation
+from edmkit.shop import Shop, operating_point
+from edmkit.units import kHz, mJ, mm2, mm3, mm3_per_min, percent, um, um3
+
+BAND = 1.6449  # standard deviations from the middle to the 5 % and the 95 % end
+# Standard deviations of the logarithm of what a shop cannot teach yet, untrained; with the
+# scatter of the crater fits. Assumptions from the spread of published figures.
+_SPREADS = {
+    "gap_front": 0.40,
+    "recast": np.hypot(0.45, (crater.DEPTH_SCATTER + crater.VOLUME_SCATTER / 3) / 2),
+    "heat_affected": np.hypot(0.35, crater.DEPTH_SCATTER),
+    "crater_radius": np.hypot(0.20, crater.RADIUS_SCATTER),
+    "crater_depth": np.hypot(0.25, crater.DEPTH_SCATTER),
+    "crater_volume": np.hypot(0.40, crater.VOLUME_SCATTER),
+    "average_current": 0.10,
+    "mean_voltage": 0.25,  # of what lies above the discharge voltage's share; assumption
+}
+_DIAL_SCALE = 0.3  # amps of a plate against true amps, until a meter reading; assumption
+_STEP = 0.01  # of the logarithm, to feel how an answer follows a dial
+
+
+@dataclass(frozen=True)
+class Estimate:
+    """A likely value and the standard deviation of its logarithm; likely 0 means none.
+
+    ``low`` and ``high`` are its 5 % and 95 % ends. Not-a-number means there is no figure.
+    """
+
+    likely: float
+    spread: float
+
+    @property
+    def low(self):
+        """The value that one case in twenty lies below."""
+        return self.likely * np.exp(-BAND * self.spread)
+
+    @property
+    def high(self):
+        """The value that one case in twenty lies above."""
+        return self.likely * np.exp(BAND * self.spread)
+
+    def chance_below(self, limit):
+        """Return the chance that the true value lies below a limit [-]."""
+        from scipy.special import ndtr
+
+        with np.errstate(divide="ignore", invalid="ignore"):
+            away = np.log(np.asarray(limit, dtype=float) / self.likely) / self.spread
+        sure = np.where(np.asarray(self.likely) < limit, 1.0, 0.0)
+        none = np.isnan(np.asarray(self.likely, dtype=float))
+        chance = np.where((np.asarray(self.spread) > 0) & (np.asarray(self.likely) > 0),
+                          ndtr(away), sure)  # fmt: skip
+        return np.where(none, np.nan, chance)[()]
+
+    def chance_above(self, limit):
+        """Return the chance that the true value lies above a limit [-]."""
+        return 1 - self.chance_below(limit)
+
+
+@dataclass(frozen=True)
+class ClassEstimate(Estimate):
+    """A VDI 3400 class, whose band follows that of Ra: `spread` is that of ln Ra."""
+
+    @property
+    def low(self):
+        """The class that one case in twenty lies below."""
+        return self.likely - BAND * self.spread * 20 / np.log(10)
+
+    @property
+    def high(self):
+        """The class that one case in twenty lies above."""
+        return self.likely + BAND * self.spread * 20 / np.log(10)
+
+    def chance_below(self, limit):
+        """Return the chance that the true class lies below a limit [-]."""
+        ra = Estimate(10 ** (np.asarray(self.likely) / 20), self.spread)
+        return ra.chance_below(10 ** (np.asarray(limit) / 20))
+
+
+@dataclass(frozen=True)
+class Change:
+    """One setting as a multiple of another, each an `Estimate` without the shop's level."""
+
+    removal_rate: Estimate
+    roughness_Ra: Estimate
+    relative_wear: Estimate
+    gap_side: Estimate
+
+
+@dataclass(frozen=True)
+class Burn:
+    """Every answer to a set-up and its settings, as `Estimate` of the settings' shape.
+
+    Made by `predict`. An answer is worked out when it is first asked for.
+    """
+
+    setup: object
+    settings: object
+    shop: Shop
+
+    # --- how an answer is put together -----------------------------------------------------
+    @cached_property
+    def point(self):
+        """What the physics alone says."""
+        return likely(self.setup, self.settings)
+
+    @cached_property
+    def shape(self):
+        """Shape of every answer."""
+        areas = np.shape(self.setup.engaged_area_mm2), np.shape(self.setup.rim_mm)
+        return np.broadcast_shapes(getattr(self.settings, "shape", ()), *areas)
+
+    def _filled(self, value):
+        value = np.asarray(value, dtype=float)
+        return value[()] if value.shape == self.shape else np.broadcast_to(value, self.shape)
+
+    def _estimate(self, value, spread=0.0, kind=Estimate):
+        return kind(self._filled(value), self._filled(spread))
+
+    def _follows(self, quantity):
+        """Return d ln(quantity) / d ln(dial) for each dial whose value is in doubt."""
+        return {
+            dial: np.log(getattr(self.point.turned(dial, np.exp(_STEP)), quantity)
+                         / getattr(self.point, quantity)) / _STEP
+            for dial in self._dial_spreads
+        }  # fmt: skip
+
+    @cached_property
+    def _dial_spreads(self):
+        """Spread of each dialled value of the machine; empty without a machine."""
+        machine = self.setup.machine
+        if machine is None or isinstance(self.settings, Relaxation):
+            return {}
+        return {dial: machine.spread(dial, getattr(self.settings, dial)) for dial in DIALS}
+
+    @property
+    def _current_measured(self):
+        positions = self.setup.machine.peak_current_A.positions
+        return all(position.how_known == "measured" for position in positions)
+
+    def _widened(self, spread, quantity):
+        """Return a spread with the doubt of the dial values added."""
+        follows = self._follows(quantity)
+        extra = sum((follows[d] * s) ** 2 for d, s in self._dial_spreads.items())
+        return np.sqrt(spread**2 + extra) if self._dial_spreads else spread
+
+    def _taught(self, quantity):
+        """Return SI value and spread of a quantity the shop can teach."""
+        return self._taught_values[quantity]
+
+    @cached_property
+    def _taught_values(self):
+        return _Memo(self._work_out)
+
+    def _work_out(self, quantity):
+        shift, spread = self.shop.correction(quantity, self.setup, operating_point(self.point))
+        value = getattr(self.point, quantity)
+        if np.ndim(shift) or shift:
+            value = value * np.exp(shift)
+        return value, self._widened(spread, quantity)
+
+    # --- the answers -----------------------------------------------------------------------
+    @cached_property
+    def removal_rate_mm3_per_min(self):
+        """Work removed per minute of burning."""
+        value, spread = self._taught("removal_rate")
+        return self._estimate(value / mm3_per_min, spread)
+
+    @cached_property
+    def roughness_Ra_um(self):
+        """Arithmetic mean roughness."""
+        value, spread = self._taught("roughness_Ra")
+        return self._estimate(value / um, spread)
+
+    @cached_property
+    def roughness_Rz_um(self):
+        """Mean height of the profile."""
+        value, spread = self._taught("roughness_Ra")
+        return self._estimate(finish.RZ_PER_RA * value / um, spread)
+
+    @cached_property
+    def roughness_Rt_um(self):
+        """Height of the whole profile."""
+        value, spread = self._taught("roughness_Ra")
+        return self._estimate(finish.RT_PER_RA * value / um, spread)
+
+    @cached_property
+    def finish_class(self):
+        """VDI 3400 class, not rounded."""
+        value, spread = self._taught("roughness_Ra")
+        return self._estimate(finish.vdi_class(value), spread, ClassEstimate)
+
+    @cached_property
+    def relative_wear_percent(self):
+        """Electrode lost over work removed, by volume."""
+        value, spread = self._taught("relative_wear")
+        return self._estimate(value / percent, spread)
+
+    @cached_property
+    def gap_front_um(self):
+        """Gap in front; known as set where the settings give it."""
+        given = getattr(self.settings, "gap_front_um", None) is not None
+        return self._estimate(self.point.gap_front / um, 0.0 if given else _SPREADS["gap_front"])
+
+    @cached_property
+    def gap_side_um(self):
+        """Side gap per side: how much larger the hole is than the electrode."""
+        value, spread = self._taught("gap_side")
+        return self._estimate(value / um, spread)
+
+    @cached_property
+    def recast_um(self):
+        """Mean thickness of the recast (white) layer."""
+        value = self._taught("roughness_Ra")[0]
+        return self._estimate(finish.recast_depth(value) / um, _SPREADS["recast"])
+
+    @cached_property
+    def heat_affected_um(self):
+        """Depth below the surface that hardened again."""
+        spread = self._widened(_SPREADS["heat_affected"], "heat_affected")
+        return self._estimate(self.point.heat_affected / um, spread)
+
+    @cached_property
+    def crater_radius_um(self):
+        """Melt radius of one spark."""
+        return self._estimate(self.point.crater.radius / um, _SPREADS["crater_radius"])
+
+    @cached_property
+    def crater_depth_um(self):
+        """Melt depth of one spark."""
+        return self._estimate(self.point.crater.depth / um, _SPREADS["crater_depth"])
+
+    @cached_property
+    def crater_volume_um3(self):
+        """Melt volume of one spark."""
+        return self._estimate(self.point.crater.volume / um3, _SPREADS["crater_volume"])
+
+    @cached_property
+    def peak_current_A(self):
+        """Current the spark reaches."""
+        return self._estimate(self.point.spark_current, self._widened(0.0, "spark_current"))
+
+    @cached_property
+    def pulse_energy_mJ(self):
+        """Energy of one spark."""
+        return self._estimate(self.point.pulse_energy / mJ, self._widened(0.0, "pulse_energy"))
+
+    @cached_property
+    def duty_factor_percent(self):
+        """Duty factor as dialled."""
+        return self._estimate(
+            self.point.duty_factor / percent, self._widened(0.0, "duty_factor")
+        )
+
+    @cached_property
+    def frequency_kHz(self):
+        """Sparks per second, thousands."""
+        return self._estimate(self.point.frequency / kHz, self._widened(0.0, "frequency"))
+
+    @cached_property
+    def average_current_A(self):
+        """What the ammeter should read."""
+        spread = _SPREADS["average_current"]
+        if self.setup.machine is not None and not self._current_measured:
+            spread = np.hypot(spread, _DIAL_SCALE)
+        return self._estimate(
+            self.point.average_current, self._widened(spread, "average_current")
+        )
+
+    @cached_property
+    def mean_voltage_V(self):
+        """What the voltmeter should read."""
+        given = getattr(self.settings, "servo_voltage_V", None) is not None
+        spread = 0.0 if given else self._widened(_SPREADS["mean_voltage"], "mean_voltage")
+        return self._estimate(self.point.mean_voltage, spread)
+
+    @cached_property
+    def current_density_A_per_cm2(self):
+        """Mean current over the engaged area."""
+        current = self.average_current_A
+        area = np.asarray(self.setup.engaged_area_mm2) * mm2 / 1e-4
+        return self._estimate(current.likely / area, current.spread)
+
+    # --- what they mean for a hole ---------------------------------------------------------
+    def minutes(self, volume_mm3):
+        """Return the minutes on the clock, lifts included, to remove a volume [min].
+
+        Parameters
+        ----------
+        volume_mm3 : float or array
+            Work to remove [mm³].
+        """
+        volume = require("volume_mm3", volume_mm3, 0, 1e9, "mm³", knob="give the hole's volume")
+        rate, share = self.removal_rate_mm3_per_min, getattr(self.settings, "burn_share", 1.0)
+        return Estimate(volume / (rate.likely * share), rate.spread)
+
+    def end_wear_mm(self, volume_mm3, section_mm2):
+        """Return the length off the electrode's end, worn evenly, for a volume removed [mm].
+
+        Parameters
+        ----------
+        volume_mm3, section_mm2 : float or array
+            Work removed [mm³], section of the electrode [mm²].
+        """
+        from edmkit.physics.wear import end_wear
+
+        wear = self.relative_wear_percent
+        loss = end_wear(
+            wear.likely * percent, np.asarray(volume_mm3) * mm3, np.asarray(section_mm2) * mm2
+        )
+        return Estimate(loss / 1e-3, wear.spread)
+
+    def dial_step_um(self, area_mm2):
+        """Return how far the dial moves in the burning time between two lifts [µm].
+
+        Parameters
+        ----------
+        area_mm2 : float or array
+            Area being cut [mm²].
+
+        Raises
+        ------
+        Refusal
+            If the settings have no lift timer.
+        """
+        burn_s = getattr(self.settings, "lift_burn_s", None)
+        if burn_s is None:
+            raise Refusal("lift_burn_s must be set to know the dial step: give the lift timer.")
+        rate = self.removal_rate_mm3_per_min
+        step = rate.likely / np.asarray(area_mm2) * burn_s / 60 * 1e3
+        return Estimate(step, rate.spread)
+
+    # --- comparisons and cautions ----------------------------------------------------------
+    def ratio(self, other):
+        """Return this burn as a multiple of another one of the same shop.
+
+        Parameters
+        ----------
+        other : Burn
+            The burn to compare with: same machine and work.
+
+        Returns
+        -------
+        Change
+            Ratios this / other as `Estimate`; the shop's unknown level cancels, what is left is
+            how the settings' effect is known, and the doubt of dial values they do not share.
+        """
+        if (self.setup.work, self.setup.machine) != (other.setup.work, other.setup.machine):
+            raise Refusal(
+                "two burns can be compared on one machine and one work material only, got "
+                f"{self.setup.work.name} and {other.setup.work.name}: predict both alike."
+            )
+        return Change(*(self._ratio(f.name, other) for f in fields(Change)))
+
+    def _ratio(self, quantity, other):
+        mine, theirs = self._taught(quantity)[0], other._taught(quantity)[0]
+        points = operating_point(self.point), operating_point(other.point)
+        spread = self.shop.drift(quantity, self.setup, *points)
+        here, there = self._follows(quantity), other._follows(quantity)
+        for dial, doubt in self._dial_spreads.items():
+            same = np.isclose(getattr(self.settings, dial), getattr(other.settings, dial))
+            own, others = here[dial] * doubt, there[dial] * other._dial_spreads[dial]
+            spread = np.sqrt(spread**2 + np.where(same, own - others, np.hypot(own, others)) ** 2)
+        with np.errstate(divide="ignore", invalid="ignore"):
+            value = np.asarray(mine / theirs, dtype=float)
+        shape = np.broadcast_shapes(self.shape, other.shape)
+        return Estimate(
+            np.broadcast_to(value, shape)[()],
+            np.broadcast_to(np.asarray(spread, dtype=float), shape)[()],
+        )
+
+    @cached_property
+    def flags(self):
+        """What to watch at each setting: name -> booleans of the broadcast shape."""
+        raised = cautions.flags(self.point)
+        return {name: np.broadcast_to(value, self.shape)[()] for name, value in raised.items()}
+
+    @cached_property
+    def warnings(self):
+        """What to watch at one setting: sentences that name the knob to turn."""
+        if self.shape != ():
+            raise Refusal(
+                f"warnings are sentences about one setting, got settings of shape {self.shape}: "
+                "use flags."
+            )
+        return cautions.sentences(self.point)
+
+
+class _Memo(dict):
+    """Values by key, worked out when first asked for."""
+
+    def __init__(self, work_out):
+        super().__init__()
+        self._work_out = work_out
+
+    def __missing__(self, key):
+        self[key] = self._work_out(key)
+        return self[key]
+
+
+def predict(setup, settings, shop=None):
+    """Return what a burn will do: removal, finish, gap, wear and more, each with its band.
+
+    Parameters
+    ----------
+    setup : Setup
+        Work, electrode, fluid, polarity, engaged area, flushing, machine.
+    settings : Settings or Relaxation
+        What is dialled; numbers may be arrays, all broadcast together.
+    shop : Shop or None
+        What this shop has learned; None is an untrained shop with the wide prior.
+
+    Returns
+    -------
+    Burn
+
+    Raises
+    ------
+    Refusal
+        If an input is outside its range or the machine has no such position.
+
+    Warns
+    -----
+    RangeWarning
+        Where the settings leave the range of the crater fits (1-60 A, 5-800 µs of burning).
+
+    Notes
+    -----
+    Untrained bands are wide on purpose: published removal rates differ 40-fold between machines.
+    """
+    burn = Burn(setup, settings, Shop() if shop is None else shop)
+    burn.shape  # refuses shapes that do not fit
+    burn._dial_spreads  # refuses positions the machine has not got
+    outside = cautions.extrapolated(burn.point)
+    if np.any(outside):
+        warnings.warn(
+            "removal, finish and gap are extrapolated: current and on-time leave the 1 to 60 A "
+            "and 5 to 800 µs of the crater fits (see Burn.flags['extrapolated']).",
+            RangeWarning,
+            stacklevel=2,
+        )
+    return burn

@@ -1,0 +1,185 @@
+"""What to watch at this setting: flags for arrays, sentences with the knob to turn for one."""
+
+import numpy as np
+
+from edmkit.physics import crater
+from edmkit.settings import usual_polarity
+from edmkit.units import ZERO_CELSIUS, mm2, um, us
+
+_LOW_FLASH = 70 + ZERO_CELSIUS  # K, least flash point in a city's fire ordinance (Osaka, 11-2)
+_RA_RANGE = (0.4 * um, 15 * um)  # where the roughness law has anchors
+# Works whose dust and fumes ask for more than the usual extraction; safety data, from memory.
+_TOXIC = {"BeCu": "beryllium", "WC-6Co": "cobalt", "WC-10Co": "cobalt"}
+
+
+def _outside(value, limits):
+    return (value < limits[0] * (1 - 1e-9)) | (value > limits[1] * (1 + 1e-9))
+
+
+def extrapolated(point):
+    """Return where current or on-time leave the range of the crater fits, as booleans."""
+    return _outside(point.spark_current, crater.FIT_CURRENT) | _outside(
+        point.discharge_duration, crater.FIT_ON_TIME
+    )
+
+
+def doubtful_dial(point):
+    """Return where a position's value is guessed or unknown, as booleans."""
+    machine = point.setup.machine
+    if machine is None:
+        return np.False_
+    doubt = np.False_
+    for name in ("peak_current_A", "on_time_us", "off_time_us"):
+        doubt = doubt | machine.how_known(name, getattr(point.settings, name))
+    return doubt
+
+
+def flags(point):
+    """Return what to watch at each setting: name -> booleans of the broadcast shape.
+
+    Parameters
+    ----------
+    point : Likely
+        The set-up and its settings.
+    """
+    setup, mean, limit = point.setup, point.average_current, point.current_limit
+    usual = usual_polarity(setup.work, setup.electrode).polarity
+    flash = setup.dielectric.flash_point
+    area = np.asarray(setup.engaged_area_mm2) * mm2
+    return {
+        "over_current_limit": mean > limit,
+        "far_over_current_limit": mean > 2 * limit,
+        "no_useful_cutting": ~np.asarray(point.melts_usefully),
+        "pulse_too_short": point.spark_current < point.tap_current * (1 - 1e-9),
+        "unusual_polarity": np.bool_(setup.polarity != usual),
+        "no_wear_figure": np.bool_(point.wear_law is None),
+        "low_flash_point": np.bool_(flash is not None and flash < _LOW_FLASH),
+        "not_hydrocarbon": np.bool_(not setup.dielectric.is_hydrocarbon),
+        "toxic_work": np.bool_(setup.work.key in _TOXIC),
+        "smaller_than_one_spark": area < np.pi * point.crater.radius**2,
+        "extrapolated": extrapolated(point),
+        "finish_out_of_range": _outside(point.roughness_Ra, _RA_RANGE),
+        "doubtful_dial": doubtful_dial(point),
+    }
+
+
+def _three(value):
+    """Return a number with three digits at most, as a person writes it."""
+    rounded = float(f"{float(value):.3g}")
+    return f"{rounded:,.0f}".replace(",", " ") if abs(rounded) >= 100 else f"{rounded:g}"
+
+
+def _unknown_positions(point):
+    machine, settings = point.setup.machine, point.settings
+    parts = []
+    for name, word, unit in (
+        ("peak_current_A", "current", "A"),
+        ("on_time_us", "on-time", "µs"),
+        ("off_time_us", "off-time", "µs"),
+    ):
+        value = getattr(settings, name)
+        if machine.how_known(name, value):
+            switch = getattr(machine, name)
+            label = switch.choices[switch.index(value)].label
+            parts.append(f"{word} position {label} (taken as about {_three(value)} {unit})")
+    return " and ".join(parts)
+
+
+def _sentence(name, point):
+    """Return the sentence for one flag, knob included."""
+    setup = point.setup
+    mean, limit = _three(point.average_current), _three(point.current_limit)
+    match name:
+        case "far_over_current_limit":
+            return (
+                f"The mean current of about {mean} A is more than twice what this end bears "
+                f"(about {limit} A): arcs and pits are likely. Take a lower current position."
+            )
+        case "over_current_limit":
+            return (
+                f"The mean current of about {mean} A is above what this end bears (about "
+                f"{limit} A): take a lower current position or a longer off-time."
+            )
+        case "no_useful_cutting":
+            return (
+                "No useful cutting: this current is too thin for so long a pulse. "
+                "Shorten the on-time or raise the current."
+            )
+        case "pulse_too_short":
+            return (
+                f"The pulse ends when {_three(point.spark_current)} A of its "
+                f"{_three(point.tap_current)} A are reached: lengthen the on-time."
+            )
+        case "unusual_polarity":
+            usual = usual_polarity(setup.work, setup.electrode)
+            eats = ""
+            if usual.polarity == "electrode positive" and point.wear_law is not None:
+                eats = f" It costs about {_three(100 * point.relative_wear)} % of electrode."
+            return (
+                f"{setup.polarity.capitalize()} is not usual for this pair.{eats} "
+                f"Switch to {usual.polarity} unless you have a reason."
+            )
+        case "no_wear_figure":
+            return (
+                "There is no wear figure for this pair and polarity: burn a trial and measure "
+                "the electrode before and after."
+            )
+        case "low_flash_point":
+            flash = _three(setup.dielectric.flash_point - ZERO_CELSIUS)
+            return (
+                f"This fluid can catch fire from about {flash} °C; a fire ordinance asks for "
+                "70 °C at least. Change to a fluid with a higher flash point, and never leave "
+                "the machine alone."
+            )
+        case "not_hydrocarbon":
+            return (
+                "The gap and the wear were gathered in hydrocarbon fluids: in water burn a "
+                "trial first. Water gives off hydrogen: keep the extraction on."
+            )
+        case "toxic_work":
+            return (
+                f"Fumes and sludge contain {_TOXIC[setup.work.key]}: extraction on, gloves, "
+                "and collect the sludge as hazardous waste."
+            )
+        case "smaller_than_one_spark":
+            return (
+                "The end of the electrode is smaller than one spark's crater: lower the "
+                "current or shorten the on-time; sizes mean nothing here."
+            )
+        case "extrapolated":
+            amps, pulse = _three(point.spark_current), _three(point.discharge_duration / us)
+            return (
+                f"Extrapolated: sparks of {amps} A and {pulse} µs lie outside the 1 to 60 A and "
+                "5 to 800 µs of the crater fits. Trust the direction, not the figure."
+            )
+        case "finish_out_of_range":
+            return (
+                f"Extrapolated: a roughness of {_three(point.roughness_Ra / um)} µm lies outside "
+                "the 0.4 to 15 µm that the law was fitted to."
+            )
+        case "doubtful_dial":
+            return (
+                f"Not known for sure: {_unknown_positions(point)}. The bands are wider for it; "
+                "measure the position to narrow them."
+            )
+    raise KeyError(name)
+
+
+def sentences(point):
+    """Return what to watch at one setting, as sentences that name the knob to turn.
+
+    Parameters
+    ----------
+    point : Likely
+        The set-up and its settings, all scalars.
+
+    Returns
+    -------
+    tuple of str
+        The worst first; empty where there is nothing to say.
+    """
+    raised = {name: bool(np.all(value)) for name, value in flags(point).items()}
+    if raised["far_over_current_limit"]:
+        raised["over_current_limit"] = False
+    order = ["far_over_current_limit", *(n for n in raised if n != "far_over_current_limit")]
+    return tuple(_sentence(name, point) for name in order if raised[name])

@@ -1,0 +1,357 @@
+"""What the physics alone says of a set-up and its settings: likely values, no shop, no bands."""
+
+from dataclasses import dataclass, replace
+from functools import cached_property
+
+import numpy as np
+
+from edmkit.checks import Refusal
+from edmkit.physics import crater, finish, gap, pulse, removal, states, wear
+from edmkit.settings import Relaxation, Settings
+from edmkit.units import mm, mm2, uF, uH, um, us
+
+_DEFAULT_RISE = 10 / us  # A/s, how fast the current climbs on an unknown machine: assumption
+_ON_TIMES = np.geomspace(2, 1000, 60) * us  # searched for the best on-time of a current
+DIALS = ("peak_current_A", "on_time_us", "off_time_us")
+
+
+@dataclass(frozen=True)
+class Likely:
+    """The operating point of a pulse generator in SI; each value is worked out when asked for.
+
+    ``dial_factors`` scales peak current, on-time and off-time: how a doubtful dial value is felt.
+    Arrays keep the smallest shape that holds them, so a grid costs little.
+    """
+
+    setup: object
+    settings: Settings
+    dial_factors: tuple = (1.0, 1.0, 1.0)
+
+    def turned(self, dial, factor):
+        """Return the same point with one dial's true value scaled by a factor."""
+        factors = [factor if name == dial else f for name, f in zip(DIALS, self.dial_factors)]
+        return replace(self, dial_factors=tuple(factors))
+
+    # --- what is dialled -------------------------------------------------------------------
+    @cached_property
+    def on_time(self):
+        """On-time [s]."""
+        return self.settings.on_time_us * us * self.dial_factors[1]
+
+    @cached_property
+    def off_time(self):
+        """Off-time [s]."""
+        return self.settings.off_time_us * us * self.dial_factors[2]
+
+    @property
+    def open_voltage(self):
+        """Voltage of the open gap [V]."""
+        return self.settings.open_voltage_V
+
+    @property
+    def discharge_voltage(self):
+        """Voltage of the burning gap [V]."""
+        return self.setup.electrode.discharge_voltage
+
+    @property
+    def fixed_period(self):
+        """Whether the on-time counts from the voltage instead of from the breakdown."""
+        machine = self.setup.machine
+        return machine is not None and machine.on_time_counts == "in a fixed period"
+
+    @cached_property
+    def tap_current(self):
+        """Current of the spark if the pulse lasts long enough [A]."""
+        dialled = self.settings.peak_current_A * self.dial_factors[0]
+        machine = self.setup.machine
+        if machine is None or machine.plate_current == "spark":
+            return dialled
+        supply = machine.driving_voltage_V or self.open_voltage
+        return pulse.spark_current(dialled, supply, self.discharge_voltage)
+
+    @cached_property
+    def current_rise(self):
+        """How fast the current climbs [A/s]."""
+        machine = self.setup.machine
+        return _DEFAULT_RISE if machine is None else machine.current_rise_A_per_us / us
+
+    @cached_property
+    def spark_current(self):
+        """Current the spark reaches [A]."""
+        return pulse.reached_current(self.tap_current, self.on_time, self.current_rise)
+
+    # --- the gap and its states ------------------------------------------------------------
+    @cached_property
+    def gap_default(self):
+        """Gap in front that follows from the open voltage [m]."""
+        return gap.gap_front(self.open_voltage)
+
+    @cached_property
+    def debris(self):
+        """Debris in the gap over its limit, from the flushing word [-]."""
+        return states.DEBRIS[self.setup.flushing.quality]
+
+    @cached_property
+    def gap_ratio(self):
+        """Gap in front over its default [-]."""
+        if self.settings.gap_front_um is not None:
+            return self.settings.gap_front_um * um / self.gap_default
+        if self.settings.servo_voltage_V is not None:
+            return states.gap_ratio_at(self.settings.servo_voltage_V, self.mean_voltage_at)
+        return 1.0
+
+    @cached_property
+    def gap_front(self):
+        """Gap in front [m]."""
+        return self.gap_default * self.gap_ratio
+
+    @cached_property
+    def current_limit(self):
+        """Mean current the electrode's end bears [A]."""
+        setup, machine = self.setup, self.setup.machine
+        factor = removal.ELECTRODE_FACTOR.get(setup.electrode.key, 1.0)
+        area = np.asarray(setup.engaged_area_mm2) * mm2
+        if machine is not None and machine.current_caution_A_per_cm2:
+            return machine.current_caution_A_per_cm2 * 1e4 * area
+        rim = np.asarray(setup.rim_mm) * mm
+        return removal.current_limit(area, rim, factor, setup.flushing.deep_blind)
+
+    @cached_property
+    def _density(self):
+        """Mean current if every pulse sparked, over the limit [-]."""
+        delay = self._default_timing.ignition_delay
+        period = self.on_time + self.off_time + (0.0 if self.fixed_period else delay)
+        duration = states.discharge_duration(self._default_timing, self.on_time)
+        return self.spark_current * duration / period / self.current_limit
+
+    def _states(self, gap_ratio, debris, density):
+        return states.pulse_states(
+            gap_ratio, debris, self.on_time, self.off_time, density, self.fixed_period
+        )
+
+    @cached_property
+    def _default_timing(self):
+        """States at the default gap, for their times only: the current does not enter them."""
+        timing = (1.0, states.DEBRIS["fair"], self.on_time, 100 * us, 1.0, self.fixed_period)
+        return states.pulse_states(*timing)
+
+    @cached_property
+    def states(self):
+        """What the pulses do: shares and delay."""
+        return self._states(self.gap_ratio, self.debris, self._density)
+
+    def mean_voltage_at(self, gap_ratio):
+        """Return the mean gap voltage at a gap, over its default [V]."""
+        shares = self._states(gap_ratio, self.debris, self._density)
+        volts = (self.open_voltage, self.discharge_voltage)
+        return states.mean_voltage(shares, self.on_time, self.off_time, *volts)
+
+    @cached_property
+    def mean_voltage(self):
+        """What the voltmeter shows [V]."""
+        return self.mean_voltage_at(self.gap_ratio)
+
+    @cached_property
+    def average_current(self):
+        """What the ammeter shows [A]."""
+        return states.mean_current(self.states, self.on_time, self.off_time, self.spark_current)
+
+    @cached_property
+    def discharge_duration(self):
+        """Burning time of a spark at the default gap [s]."""
+        return states.discharge_duration(self._default_timing, self.on_time)
+
+    @cached_property
+    def frequency(self):
+        """Sparks per second at the default gap with fair flushing [1/s]."""
+        if self.fixed_period:
+            return (1 - self._default_timing.open) / (self.on_time + self.off_time)
+        delay = self._default_timing.ignition_delay
+        return pulse.pulse_frequency(self.on_time, self.off_time, delay)
+
+    @cached_property
+    def speed_at_gap(self):
+        """Sparks at this gap and flushing over those at the default gap, fair flushing [-]."""
+        if np.ndim(self.gap_ratio) == 0 and self.gap_ratio == 1 and self.debris == 0.5:
+            return 1.0
+        here, default = (
+            states.sparks_per_second(
+                self._states(ratio, debris, self._density), self.on_time, self.off_time
+            )
+            for ratio, debris in ((self.gap_ratio, self.debris), (1.0, states.DEBRIS["fair"]))
+        )
+        return here / default
+
+    # --- what the sparks do ----------------------------------------------------------------
+    @cached_property
+    def energy_share(self):
+        """Share of the spark's energy that enters the work [-]."""
+        return crater.share_into_work(self.setup.polarity, self.setup.work.family)
+
+    def crater_after(self, on_time):
+        """Return the crater of a spark that burns for a time [s] at this current."""
+        heat = (self.discharge_voltage, self.energy_share, self.setup.work)
+        return crater.crater(self.spark_current, on_time, *heat)
+
+    @cached_property
+    def crater(self):
+        """Crater of one spark [m, m, m³]."""
+        return self.crater_after(self.discharge_duration)
+
+    @cached_property
+    def removal_yield(self):
+        """Share of the melt that leaves, before any trial [-]."""
+        return removal.removal_yield(np.asarray(self.setup.engaged_area_mm2) * mm2)
+
+    @cached_property
+    def removal_rate(self):
+        """Removal rate while burning [m³/s]."""
+        share = self.removal_yield * self.speed_at_gap
+        return removal.removal_rate(self.crater.volume, self.frequency, 1.0) * share
+
+    @cached_property
+    def melts_usefully(self):
+        """Whether the on-time melts a fifth or more of the best one at the same current."""
+        best = np.zeros(())
+        for on_time in _ON_TIMES:
+            best = np.maximum(best, self.crater_after(on_time).volume / on_time)
+        return removal.melts_usefully(self.crater.volume, self.discharge_duration, best)
+
+    @cached_property
+    def roughness_Ra(self):
+        """Roughness Ra [m]."""
+        return finish.roughness_Ra(self.crater.depth, self.crater.volume)
+
+    @cached_property
+    def relative_wear(self):
+        """Electrode lost over work removed, by volume [-]; not-a-number without a figure."""
+        return wear.relative_wear(self.wear_law, self.discharge_duration, self.spark_current)
+
+    @cached_property
+    def wear_law(self):
+        """The wear law of the pair, or None."""
+        work = self.setup.work
+        pair = (self.setup.electrode.key, work.is_steel, work.family, self.setup.polarity)
+        return wear.wear_law(*pair)
+
+    @cached_property
+    def gap_side(self):
+        """Side gap, per side [m]."""
+        return gap.gap_side(self.gap_front, self.crater.volume)
+
+    @cached_property
+    def heat_affected(self):
+        """Depth that was hot enough to harden again, below the new surface [m]."""
+        return finish.rehardened_depth(self.crater)
+
+    @cached_property
+    def pulse_energy(self):
+        """Energy of one spark [J]."""
+        return pulse.pulse_energy(
+            self.discharge_voltage, self.spark_current, self.discharge_duration
+        )
+
+    @cached_property
+    def duty_factor(self):
+        """Duty factor as dialled [-]."""
+        return pulse.duty_factor(self.on_time, self.off_time)
+
+
+@dataclass(frozen=True)
+class LikelyRelaxation(Likely):
+    """The operating point of a relaxation circuit: its spark stands for a pulse."""
+
+    settings: Relaxation
+
+    @cached_property
+    def spark(self):
+        """Energy, times and power of one spark."""
+        circuit = self.settings
+        fires = circuit.breakdown_V or pulse.BEST_BREAKDOWN_SHARE * circuit.supply_V
+        return pulse.relaxation_spark(
+            circuit.resistance_ohm,
+            circuit.capacitance_uF * uF,
+            circuit.supply_V,
+            fires,
+            circuit.inductance_uH * uH,
+        )
+
+    @property
+    def open_voltage(self):
+        """Voltage at which the gap fires, which sets the gap [V]."""
+        return self.settings.breakdown_V or pulse.BEST_BREAKDOWN_SHARE * self.settings.supply_V
+
+    @property
+    def on_time(self):
+        """Burning time of the spark [s]."""
+        return self.spark.duration
+
+    @property
+    def off_time(self):
+        """Time to charge the capacitor [s]."""
+        return self.spark.charge_time
+
+    @cached_property
+    def tap_current(self):
+        """Current of a rectangular pulse with the spark's energy and time [A]."""
+        return self.spark.energy / (self.discharge_voltage * self.spark.duration)
+
+    @property
+    def spark_current(self):
+        """Current that counts for the crater [A]."""
+        return self.tap_current
+
+    gap_ratio = 1.0
+    speed_at_gap = 1.0
+
+    @property
+    def discharge_duration(self):
+        """Burning time of the spark [s]."""
+        return self.spark.duration
+
+    @cached_property
+    def frequency(self):
+        """Sparks per second [1/s]."""
+        return 1 / (self.spark.charge_time + self.spark.duration)
+
+    @cached_property
+    def mean_voltage(self):
+        """Mean voltage of the charging capacitor [V]."""
+        supply, fires = self.settings.supply_V, self.open_voltage
+        return supply + fires / np.log1p(-fires / supply)
+
+    @cached_property
+    def average_current(self):
+        """Mean current out of the supply, what charges the capacitor [A]."""
+        return self.settings.capacitance_uF * uF * self.open_voltage * self.frequency
+
+
+def likely(setup, settings):
+    """Return what the physics alone says of a set-up and its settings.
+
+    Parameters
+    ----------
+    setup : Setup
+        Work, electrode, fluid, polarity, area, machine.
+    settings : Settings or Relaxation
+        What is dialled; `Settings` may hold arrays.
+
+    Returns
+    -------
+    Likely
+
+    Raises
+    ------
+    Refusal
+        If the machine has no such position, or the circuit does not go with the machine.
+    """
+    if isinstance(settings, Relaxation):
+        if setup.machine is not None:
+            raise Refusal(
+                "settings must be Settings where the set-up has a machine, got a relaxation "
+                "circuit: leave the machine out."
+            )
+        return LikelyRelaxation(setup, settings)
+    if not isinstance(settings, Settings):
+        raise Refusal(f"settings must be Settings or a Relaxation circuit, got {settings!r}.")
+    return Likely(setup, settings)

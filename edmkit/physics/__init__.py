@@ -1,0 +1,1 @@
+"""Pure functions of the process: SI in, SI out, numpy arrays broadcast."""

@@ -1,0 +1,225 @@
+"""What one electrical pulse delivers, and how many there are."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from edmkit.checks import require
+from edmkit.units import us
+
+# Best mean power of a relaxation circuit, roots of 2 ln(1/(1-x)) = x/(1-x); derived here.
+BEST_BREAKDOWN_SHARE = 0.7153318629591616
+
+
+def _time(name, value, low=0.05):
+    return require(name, value, low, 20_000, "µs", us, "times are seconds here: 50 * us")
+
+
+def _current(name, value):
+    return require(name, value, 1e-3, 2000, "A", knob="give the current in amps")
+
+
+def _voltage(name, value, low=1):
+    return require(name, value, low, 1000, "V", knob="give the voltage in volts")
+
+
+def pulse_energy(discharge_voltage, peak_current, discharge_duration):
+    """Return the energy of one rectangular discharge [J].
+
+    Parameters
+    ----------
+    discharge_voltage, peak_current, discharge_duration : float or array, broadcast together
+        Voltage across the burning gap [V], current while it burns [A], burning time [s].
+
+    Returns
+    -------
+    float or array
+        voltage x current x time [J].
+
+    Raises
+    ------
+    Refusal
+        If an input is outside what a spark can be.
+
+    Notes
+    -----
+    Exact for a rectangular pulse. No current flows during the ignition delay: leave it out.
+
+    References
+    ----------
+    Definition.
+
+    Examples
+    --------
+    >>> print(round(float(pulse_energy(25, 10, 100 * us)), 6))
+    0.025
+    """
+    voltage = _voltage("discharge_voltage", discharge_voltage)
+    current = _current("peak_current", peak_current)
+    return (voltage * current * _time("discharge_duration", discharge_duration))[()]
+
+
+def duty_factor(on_time, off_time):
+    """Return the duty factor on / (on + off) of a pulse generator [-].
+
+    Parameters
+    ----------
+    on_time, off_time : float or array, broadcast together
+        Pulse on-time and off-time [s].
+
+    Raises
+    ------
+    Refusal
+        If a time is outside 0.05 to 20000 µs.
+
+    Notes
+    -----
+    The share that is dialled; the ignition delay makes the true share smaller.
+
+    References
+    ----------
+    Definition.
+    """
+    on, off = _time("on_time", on_time), _time("off_time", off_time)
+    return (on / (on + off))[()]
+
+
+def pulse_frequency(on_time, off_time, ignition_delay=0.0):
+    """Return the number of sparks per second where on-time starts at breakdown [1/s].
+
+    Parameters
+    ----------
+    on_time, off_time, ignition_delay : float or array, broadcast together
+        Pulse on-time, off-time and mean wait for the breakdown [s].
+
+    Raises
+    ------
+    Refusal
+        If a time is outside its range.
+
+    Notes
+    -----
+    1 / (delay + on + off), every pulse a spark; `physics.states` counts those that are not.
+
+    References
+    ----------
+    Definition.
+    """
+    on, off = _time("on_time", on_time), _time("off_time", off_time)
+    delay = _time("ignition_delay", ignition_delay, 0)
+    return (1 / (delay + on + off))[()]
+
+
+def reached_current(peak_current, on_time, current_rise):
+    """Return the current a pulse reaches before it ends [A].
+
+    Parameters
+    ----------
+    peak_current, on_time, current_rise : float or array, broadcast together
+        Current of the tap [A], pulse on-time [s], how fast the current climbs [A/s].
+
+    Raises
+    ------
+    Refusal
+        If an input is outside its range.
+
+    Notes
+    -----
+    A straight climb: a pulse shorter than tap / rise never reaches its tap. The rise is a
+    property of the machine (leads and inductance); 10 A/µs is an assumption.
+
+    References
+    ----------
+    Derived here.
+    """
+    current = _current("peak_current", peak_current)
+    rise = require("current_rise", current_rise, 1e3, 1e10, "A/s", knob="10 A/µs is 1e7 A/s")
+    return np.minimum(current, rise * _time("on_time", on_time))[()]
+
+
+def spark_current(short_circuit_current, supply_voltage, discharge_voltage):
+    """Return the current of the spark where a resistor limits it [A].
+
+    Parameters
+    ----------
+    short_circuit_current, supply_voltage, discharge_voltage : float or array, broadcast together
+        Current with the electrode pressed on the work [A], voltage behind the resistor [V],
+        voltage across the burning gap [V].
+
+    Raises
+    ------
+    Refusal
+        If an input is outside its range, or the supply is not above the discharge voltage.
+
+    Notes
+    -----
+    short-circuit amps x (U_0 - U_e) / U_0. On a machine that ignites with a high voltage and
+    drives the current from a lower one, the lower one counts.
+
+    References
+    ----------
+    Ohm's law; derived here.
+    """
+    supply = _voltage("supply_voltage", supply_voltage)
+    burning = _voltage("discharge_voltage", discharge_voltage)
+    share = 1 - burning / supply
+    require("share of the short-circuit current", share, 1e-3, 1, knob="raise the supply voltage")
+    return (_current("short_circuit_current", short_circuit_current) * share)[()]
+
+
+@dataclass(frozen=True)
+class RelaxationSpark:
+    """What one spark of a relaxation circuit is [J, s, A, W]."""
+
+    energy: float
+    charge_time: float
+    duration: float
+    peak_current: float
+    power: float
+
+
+def relaxation_spark(resistance, capacitance, supply_voltage, breakdown_voltage, inductance=1e-6):
+    """Return the spark of a relaxation circuit: energy, times, current, mean power.
+
+    Parameters
+    ----------
+    resistance, capacitance, supply_voltage, breakdown_voltage, inductance : float or array
+        Charging resistor [ohm], capacitor [F], supply [V], voltage at which the gap fires [V],
+        inductance of the discharge loop [H]; broadcast together.
+
+    Returns
+    -------
+    RelaxationSpark
+        E = C u²/2 [J], charge time RC ln(V/(V-u)) [s], half period pi sqrt(LC) [s],
+        peak current u sqrt(C/L) [A], mean power E / charge time [W].
+
+    Raises
+    ------
+    Refusal
+        If an input is outside its range or the gap fires above the supply.
+
+    Notes
+    -----
+    No losses, no ringing past the half period; the recharge during the spark is left out.
+    Best power at u = 0.7153 V.
+
+    References
+    ----------
+    Circuit theory; derived here. Checked against textbook examples.
+    """
+    resistor = require("resistance", resistance, 0.01, 1e6, "ohm", knob="change the resistor")
+    capacitor = require("capacitance", capacitance, 1e-12, 1, "F", knob="10 µF is 1e-5 F")
+    supply = _voltage("supply_voltage", supply_voltage)
+    fires = _voltage("breakdown_voltage", breakdown_voltage)
+    loop = require("inductance", inductance, 1e-10, 1, "H", knob="1 µH is 1e-6 H")
+    share = fires / supply
+    require("breakdown_voltage / supply_voltage", share, 0, 0.999, knob="set a smaller gap")
+    energy = capacitor * fires**2 / 2
+    charging = -resistor * capacitor * np.log1p(-share)
+    return RelaxationSpark(
+        energy[()],
+        charging[()],
+        (np.pi * np.sqrt(loop * capacitor))[()],
+        (fires * np.sqrt(capacitor / loop))[()],
+        (energy / charging)[()],
+    )

@@ -1,0 +1,1 @@
+"""From drawing to burn card."""

@@ -1,0 +1,1 @@
+"""Results to plotly figures; knows no widgets."""
