@@ -14,7 +14,6 @@ from urllib.parse import quote
 
 from edmkit.jupyter import EXTENSION, FOLDER, shipped
 
-FIRST_PORT = 8888  # JupyterLab's own habit
 HELP = """\
 Open the pages of the kit in your web browser.
 
@@ -38,7 +37,7 @@ def _arguments(words):
     parser.add_argument("page", nargs="?", default="00", help="number or name of a page")
     home = Path.home() / "edmkit"
     parser.add_argument("--folder", type=Path, default=home, help=f"your folder (now {home})")
-    parser.add_argument("--port", type=int, help="use this port only (else the first free one)")
+    parser.add_argument("--port", type=int, help="use this port (else any free one)")
     parser.add_argument("--no-browser", action="store_true", help="only say the address")
     parser.add_argument("--copy-only", action="store_true", help="copy, do not open anything")
     parser.add_argument(
@@ -135,18 +134,14 @@ def _find_page(folder, wanted):
     raise SystemExit(f"There is no page {wanted!r}. There are: {', '.join(names)}")
 
 
-def _port(wanted):
+def _port(wanted=None):
     """Return a port that no other program uses."""
-    for port in [wanted] if wanted else range(FIRST_PORT, FIRST_PORT + 100):
-        with socket.socket() as trial:
-            try:
-                trial.bind(("127.0.0.1", port))
-                return port
-            except (OSError, OverflowError):
-                continue
-    if wanted:
-        raise SystemExit(f"Port {wanted} is in use or not allowed: leave out --port.")
-    raise SystemExit("No free port was found: close other programs and try again.")
+    with socket.socket() as trial:
+        try:
+            trial.bind(("127.0.0.1", wanted or 0))
+        except (OSError, OverflowError):
+            raise SystemExit(f"Port {wanted} cannot be used: leave out --port.") from None
+        return trial.getsockname()[1]
 
 
 def _own_place():

@@ -3,6 +3,7 @@
 import warnings
 from dataclasses import dataclass, fields
 from functools import cached_property
+from operator import attrgetter
 
 import numpy as np
 
@@ -10,6 +11,7 @@ from edmkit import cautions
 from edmkit.checks import RangeWarning, Refusal, require
 from edmkit.likely import DIALS, likely
 from edmkit.physics import crater, finish
+from edmkit.physics.wear import end_wear
 from edmkit.settings import Relaxation
 from edmkit.shop import Shop, operating_point
 from edmkit.units import kHz, mJ, mm2, mm3, mm3_per_min, percent, um, um3
@@ -31,6 +33,12 @@ _DIAL_SCALE = 0.3  # amps of a plate against true amps, until a meter reading; a
 _STEP = 0.01  # of the logarithm, to feel how an answer follows a dial
 
 
+def _core(value):
+    """Return a broadcast view without its repeats: a band over a mesh costs no more than that."""
+    value = np.asarray(value)
+    return value[tuple(slice(None if step else 1) for step in value.strides)]
+
+
 @dataclass(frozen=True)
 class Estimate:
     """A likely value and the standard deviation of its logarithm; likely 0 means none.
@@ -44,12 +52,17 @@ class Estimate:
     @property
     def low(self):
         """The value that one case in twenty lies below."""
-        return self.likely * np.exp(-BAND * self.spread)
+        return self._end(-BAND)
 
     @property
     def high(self):
         """The value that one case in twenty lies above."""
-        return self.likely * np.exp(BAND * self.spread)
+        return self._end(BAND)
+
+    def _end(self, deviations):
+        ends = _core(self.likely) * np.exp(deviations * _core(self.spread))
+        shape = np.broadcast_shapes(np.shape(self.likely), np.shape(self.spread))
+        return np.broadcast_to(ends, shape)[()]
 
     def chance_below(self, limit):
         """Return the chance that the true value lies below a limit [-]."""
@@ -119,7 +132,18 @@ class Burn:
     def shape(self):
         """Shape of every answer."""
         areas = np.shape(self.setup.engaged_area_mm2), np.shape(self.setup.rim_mm)
-        return np.broadcast_shapes(getattr(self.settings, "shape", ()), *areas)
+        shapes = getattr(self.settings, "shape", ()), *areas
+        try:
+            return np.broadcast_shapes(*shapes)
+        except ValueError:
+            raise Refusal(
+                "the settings, engaged_area_mm2 and engaged_rim_mm must broadcast together, got "
+                f"shapes {', '.join(map(str, shapes))}: give one area or one for each setting."
+            ) from None
+
+    def _refuse_misfits(self):
+        """Refuse shapes that do not fit, and positions the machine has not got."""
+        return self.shape, self._dial_spreads
 
     def _filled(self, value):
         value = np.asarray(value, dtype=float)
@@ -130,11 +154,14 @@ class Burn:
 
     def _follows(self, quantity):
         """Return d ln(quantity) / d ln(dial) for each dial whose value is in doubt."""
-        return {
-            dial: np.log(getattr(self.point.turned(dial, np.exp(_STEP)), quantity)
-                         / getattr(self.point, quantity)) / _STEP
-            for dial in self._dial_spreads
-        }  # fmt: skip
+        value = attrgetter(quantity)
+        here = value(self.point)
+        return {dial: np.log(value(turned) / here) / _STEP for dial, turned in self._turned.items()}
+
+    @cached_property
+    def _turned(self):
+        """The same point with each doubtful dial turned a little."""
+        return {dial: self.point.turned(dial, np.exp(_STEP)) for dial in self._dial_spreads}
 
     @cached_property
     def _dial_spreads(self):
@@ -157,11 +184,13 @@ class Burn:
 
     def _taught(self, quantity):
         """Return SI value and spread of a quantity the shop can teach."""
+        if quantity not in self._taught_values:
+            self._taught_values[quantity] = self._work_out(quantity)
         return self._taught_values[quantity]
 
     @cached_property
     def _taught_values(self):
-        return _Memo(self._work_out)
+        return {}  # filled by `_taught`; a dict of results keeps no reference to the burn
 
     def _work_out(self, quantity):
         shift, spread = self.shop.correction(quantity, self.setup, operating_point(self.point))
@@ -211,7 +240,8 @@ class Burn:
     def gap_front_um(self):
         """Gap in front; known as set where the settings give it."""
         given = getattr(self.settings, "gap_front_um", None) is not None
-        return self._estimate(self.point.gap_front / um, 0.0 if given else _SPREADS["gap_front"])
+        spread = 0.0 if given else self._widened(_SPREADS["gap_front"], "gap_front")
+        return self._estimate(self.point.gap_front / um, spread)
 
     @cached_property
     def gap_side_um(self):
@@ -223,7 +253,8 @@ class Burn:
     def recast_um(self):
         """Mean thickness of the recast (white) layer."""
         value = self._taught("roughness_Ra")[0]
-        return self._estimate(finish.recast_depth(value) / um, _SPREADS["recast"])
+        spread = self._widened(_SPREADS["recast"], "roughness_Ra")
+        return self._estimate(finish.recast_depth(value) / um, spread)
 
     @cached_property
     def heat_affected_um(self):
@@ -234,17 +265,20 @@ class Burn:
     @cached_property
     def crater_radius_um(self):
         """Melt radius of one spark."""
-        return self._estimate(self.point.crater.radius / um, _SPREADS["crater_radius"])
+        spread = self._widened(_SPREADS["crater_radius"], "crater.radius")
+        return self._estimate(self.point.crater.radius / um, spread)
 
     @cached_property
     def crater_depth_um(self):
         """Melt depth of one spark."""
-        return self._estimate(self.point.crater.depth / um, _SPREADS["crater_depth"])
+        spread = self._widened(_SPREADS["crater_depth"], "crater.depth")
+        return self._estimate(self.point.crater.depth / um, spread)
 
     @cached_property
     def crater_volume_um3(self):
         """Melt volume of one spark."""
-        return self._estimate(self.point.crater.volume / um3, _SPREADS["crater_volume"])
+        spread = self._widened(_SPREADS["crater_volume"], "crater.volume")
+        return self._estimate(self.point.crater.volume / um3, spread)
 
     @cached_property
     def peak_current_A(self):
@@ -259,9 +293,7 @@ class Burn:
     @cached_property
     def duty_factor_percent(self):
         """Duty factor as dialled."""
-        return self._estimate(
-            self.point.duty_factor / percent, self._widened(0.0, "duty_factor")
-        )
+        return self._estimate(self.point.duty_factor / percent, self._widened(0.0, "duty_factor"))
 
     @cached_property
     def frequency_kHz(self):
@@ -274,9 +306,7 @@ class Burn:
         spread = _SPREADS["average_current"]
         if self.setup.machine is not None and not self._current_measured:
             spread = np.hypot(spread, _DIAL_SCALE)
-        return self._estimate(
-            self.point.average_current, self._widened(spread, "average_current")
-        )
+        return self._estimate(self.point.average_current, self._widened(spread, "average_current"))
 
     @cached_property
     def mean_voltage_V(self):
@@ -313,12 +343,10 @@ class Burn:
         volume_mm3, section_mm2 : float or array
             Work removed [mm³], section of the electrode [mm²].
         """
-        from edmkit.physics.wear import end_wear
-
+        volume = require("volume_mm3", volume_mm3, 0, 1e9, "mm³", knob="give the hole's volume")
+        section = require("section_mm2", section_mm2, 1e-4, 1e6, "mm²", knob="give its section")
         wear = self.relative_wear_percent
-        loss = end_wear(
-            wear.likely * percent, np.asarray(volume_mm3) * mm3, np.asarray(section_mm2) * mm2
-        )
+        loss = end_wear(wear.likely * percent, volume * mm3, section * mm2)
         return Estimate(loss / 1e-3, wear.spread)
 
     def dial_step_um(self, area_mm2):
@@ -338,7 +366,8 @@ class Burn:
         if burn_s is None:
             raise Refusal("lift_burn_s must be set to know the dial step: give the lift timer.")
         rate = self.removal_rate_mm3_per_min
-        step = rate.likely / np.asarray(area_mm2) * burn_s / 60 * 1e3
+        area = require("area_mm2", area_mm2, 1e-4, 1e6, "mm²", knob="give the area being cut")
+        step = rate.likely / area * burn_s / 60 * 1e3
         return Estimate(step, rate.spread)
 
     # --- comparisons and cautions ----------------------------------------------------------
@@ -355,7 +384,18 @@ class Burn:
         Change
             Ratios this / other as `Estimate`; the shop's unknown level cancels, what is left is
             how the settings' effect is known, and the doubt of dial values they do not share.
+            Between two electrodes or polarities the level of the wear does not cancel.
+
+        Raises
+        ------
+        Refusal
+            If machine, work material or what the shop has learned differ.
         """
+        if self.shop != other.shop:
+            raise Refusal(
+                f"two burns can be compared in one shop only, got {self.shop.story!r} and "
+                f"{other.shop.story!r}: predict both with the same shop."
+            )
         if (self.setup.work, self.setup.machine) != (other.setup.work, other.setup.machine):
             raise Refusal(
                 "two burns can be compared on one machine and one work material only, got "
@@ -364,9 +404,11 @@ class Burn:
         return Change(*(self._ratio(f.name, other) for f in fields(Change)))
 
     def _ratio(self, quantity, other):
-        mine, theirs = self._taught(quantity)[0], other._taught(quantity)[0]
+        (mine, own_level), (theirs, their_level) = self._taught(quantity), other._taught(quantity)
         points = operating_point(self.point), operating_point(other.point)
         spread = self.shop.drift(quantity, self.setup, *points)
+        if quantity == "relative_wear" and self._pair != other._pair:
+            spread = np.sqrt(spread**2 + own_level**2 + their_level**2)
         here, there = self._follows(quantity), other._follows(quantity)
         for dial, doubt in self._dial_spreads.items():
             same = np.isclose(getattr(self.settings, dial), getattr(other.settings, dial))
@@ -379,6 +421,10 @@ class Burn:
             np.broadcast_to(value, shape)[()],
             np.broadcast_to(np.asarray(spread, dtype=float), shape)[()],
         )
+
+    @property
+    def _pair(self):
+        return self.setup.electrode, self.setup.polarity
 
     @cached_property
     def flags(self):
@@ -395,18 +441,6 @@ class Burn:
                 "use flags."
             )
         return cautions.sentences(self.point)
-
-
-class _Memo(dict):
-    """Values by key, worked out when first asked for."""
-
-    def __init__(self, work_out):
-        super().__init__()
-        self._work_out = work_out
-
-    def __missing__(self, key):
-        self[key] = self._work_out(key)
-        return self[key]
 
 
 def predict(setup, settings, shop=None):
@@ -440,8 +474,7 @@ def predict(setup, settings, shop=None):
     Untrained bands are wide on purpose: published removal rates differ 40-fold between machines.
     """
     burn = Burn(setup, settings, Shop() if shop is None else shop)
-    burn.shape  # refuses shapes that do not fit
-    burn._dial_spreads  # refuses positions the machine has not got
+    burn._refuse_misfits()
     outside = cautions.extrapolated(burn.point)
     if np.any(outside):
         warnings.warn(

@@ -2,9 +2,11 @@
 
 import numpy as np
 
+from edmkit.likely import DIALS
 from edmkit.physics import crater
 from edmkit.settings import usual_polarity
 from edmkit.units import ZERO_CELSIUS, mm2, um, us
+from edmkit.words import three
 
 _LOW_FLASH = 70 + ZERO_CELSIUS  # K, least flash point in a city's fire ordinance (Osaka, 11-2)
 _RA_RANGE = (0.4 * um, 15 * um)  # where the roughness law has anchors
@@ -29,7 +31,7 @@ def doubtful_dial(point):
     if machine is None:
         return np.False_
     doubt = np.False_
-    for name in ("peak_current_A", "on_time_us", "off_time_us"):
+    for name in DIALS:
         doubt = doubt | machine.how_known(name, getattr(point.settings, name))
     return doubt
 
@@ -63,12 +65,6 @@ def flags(point):
     }
 
 
-def _three(value):
-    """Return a number with three digits at most, as a person writes it."""
-    rounded = float(f"{float(value):.3g}")
-    return f"{rounded:,.0f}".replace(",", " ") if abs(rounded) >= 100 else f"{rounded:g}"
-
-
 def _unknown_positions(point):
     machine, settings = point.setup.machine, point.settings
     parts = []
@@ -76,19 +72,20 @@ def _unknown_positions(point):
         ("peak_current_A", "current", "A"),
         ("on_time_us", "on-time", "µs"),
         ("off_time_us", "off-time", "µs"),
+        ("open_voltage_V", "open-voltage", "V"),
     ):
         value = getattr(settings, name)
         if machine.how_known(name, value):
             switch = getattr(machine, name)
             label = switch.choices[switch.index(value)].label
-            parts.append(f"{word} position {label} (taken as about {_three(value)} {unit})")
+            parts.append(f"{word} position {label} (taken as about {three(value)} {unit})")
     return " and ".join(parts)
 
 
 def _sentence(name, point):
     """Return the sentence for one flag, knob included."""
     setup = point.setup
-    mean, limit = _three(point.average_current), _three(point.current_limit)
+    mean, limit = three(point.average_current), three(point.current_limit)
     match name:
         case "far_over_current_limit":
             return (
@@ -107,14 +104,14 @@ def _sentence(name, point):
             )
         case "pulse_too_short":
             return (
-                f"The pulse ends when {_three(point.spark_current)} A of its "
-                f"{_three(point.tap_current)} A are reached: lengthen the on-time."
+                f"The pulse ends when {three(point.spark_current)} A of its "
+                f"{three(point.tap_current)} A are reached: lengthen the on-time."
             )
         case "unusual_polarity":
             usual = usual_polarity(setup.work, setup.electrode)
             eats = ""
             if usual.polarity == "electrode positive" and point.wear_law is not None:
-                eats = f" It costs about {_three(100 * point.relative_wear)} % of electrode."
+                eats = f" It costs about {three(100 * point.relative_wear)} % of electrode."
             return (
                 f"{setup.polarity.capitalize()} is not usual for this pair.{eats} "
                 f"Switch to {usual.polarity} unless you have a reason."
@@ -125,7 +122,7 @@ def _sentence(name, point):
                 "the electrode before and after."
             )
         case "low_flash_point":
-            flash = _three(setup.dielectric.flash_point - ZERO_CELSIUS)
+            flash = three(setup.dielectric.flash_point - ZERO_CELSIUS)
             return (
                 f"This fluid can catch fire from about {flash} °C; a fire ordinance asks for "
                 "70 °C at least. Change to a fluid with a higher flash point, and never leave "
@@ -147,14 +144,14 @@ def _sentence(name, point):
                 "current or shorten the on-time; sizes mean nothing here."
             )
         case "extrapolated":
-            amps, pulse = _three(point.spark_current), _three(point.discharge_duration / us)
+            amps, pulse = three(point.spark_current), three(point.discharge_duration / us)
             return (
                 f"Extrapolated: sparks of {amps} A and {pulse} µs lie outside the 1 to 60 A and "
                 "5 to 800 µs of the crater fits. Trust the direction, not the figure."
             )
         case "finish_out_of_range":
             return (
-                f"Extrapolated: a roughness of {_three(point.roughness_Ra / um)} µm lies outside "
+                f"Extrapolated: a roughness of {three(point.roughness_Ra / um)} µm lies outside "
                 "the 0.4 to 15 µm that the law was fitted to."
             )
         case "doubtful_dial":

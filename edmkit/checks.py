@@ -44,15 +44,18 @@ def require(name, value, low, high, unit="", factor=1.0, knob=""):
     limits = f"{name} must be {low:g} to {high:g}{' ' if unit else ''}{unit}"
     advice = f": {knob}." if knob else "."
     try:
-        if isinstance(value, (str, bytes, bool, type(None))):
+        given = np.asarray(value)
+        if given.dtype.kind not in "iuf":  # text, booleans, None, ragged lists
             raise TypeError
-        numbers = np.asarray(value, dtype=float)
-    except (TypeError, ValueError):
+        numbers = given.astype(float, copy=False)
+    except (TypeError, ValueError, OverflowError):
         comma = isinstance(value, str) and value.count(",") == 1
         hint = f": write {value.replace(',', '.')}, with a point." if comma else advice
         raise Refusal(f"{limits}, got {_shown(value)}{hint}") from None
-    inside = (numbers >= low * factor) & (numbers <= high * factor)  # False for NaN too
-    if not inside.all():
+    # No array is made where all is well; NaN fails both comparisons.
+    ends = (numbers.min(), numbers.max()) if numbers.size else (low * factor, high * factor)
+    if not (ends[0] >= low * factor and ends[1] <= high * factor):
+        inside = (numbers >= low * factor) & (numbers <= high * factor)
         worst = numbers[~inside].flat[0] / factor
         raise Refusal(f"{limits}, got {worst:g}{' ' if unit else ''}{unit}{advice}")
     return numbers

@@ -12,25 +12,25 @@ from edmkit.units import mm, mm2, uF, uH, um, us
 
 _DEFAULT_RISE = 10 / us  # A/s, how fast the current climbs on an unknown machine: assumption
 _ON_TIMES = np.geomspace(2, 1000, 60) * us  # searched for the best on-time of a current
-DIALS = ("peak_current_A", "on_time_us", "off_time_us")
+DIALS = ("peak_current_A", "on_time_us", "off_time_us", "open_voltage_V")
 
 
 @dataclass(frozen=True)
 class Likely:
     """The operating point of a pulse generator in SI; each value is worked out when asked for.
 
-    ``dial_factors`` scales peak current, on-time and off-time: how a doubtful dial value is felt.
+    ``dial_factors`` scales the four `DIALS`: how a doubtful dial value is felt.
     Arrays keep the smallest shape that holds them, so a grid costs little.
     """
 
     setup: object
     settings: Settings
-    dial_factors: tuple = (1.0, 1.0, 1.0)
+    dial_factors: tuple = (1.0, 1.0, 1.0, 1.0)
 
     def turned(self, dial, factor):
         """Return the same point with one dial's true value scaled by a factor."""
-        factors = [factor if name == dial else f for name, f in zip(DIALS, self.dial_factors)]
-        return replace(self, dial_factors=tuple(factors))
+        pairs = zip(DIALS, self.dial_factors, strict=True)
+        return replace(self, dial_factors=tuple(factor if n == dial else f for n, f in pairs))
 
     # --- what is dialled -------------------------------------------------------------------
     @cached_property
@@ -46,7 +46,7 @@ class Likely:
     @property
     def open_voltage(self):
         """Voltage of the open gap [V]."""
-        return self.settings.open_voltage_V
+        return self.settings.open_voltage_V * self.dial_factors[3]
 
     @property
     def discharge_voltage(self):
@@ -131,8 +131,9 @@ class Likely:
 
     @cached_property
     def _default_timing(self):
-        """States at the default gap, for their times only: the current does not enter them."""
-        timing = (1.0, states.DEBRIS["fair"], self.on_time, 100 * us, 1.0, self.fixed_period)
+        """States at the default gap, for their times only: most of what sets shares is left out."""
+        on_time = self.on_time if self.fixed_period else 100 * us
+        timing = (1.0, states.DEBRIS["fair"], on_time, 100 * us, 1.0, self.fixed_period)
         return states.pulse_states(*timing)
 
     @cached_property

@@ -126,6 +126,8 @@ class Relaxation:
                 continue
             low, high, unit = _RELAXATION_LIMITS[field.name]
             checked = require(field.name, value, low, high, unit, knob="give one number")
+            if checked.ndim:
+                raise Refusal(f"{field.name} must be one number, got {checked.size} of them.")
             object.__setattr__(self, field.name, float(checked))
         if self.breakdown_V is not None and self.breakdown_V >= self.supply_V:
             raise Refusal(
@@ -182,22 +184,19 @@ def usual_polarity(work, electrode):
     -----
     Named by the sign of the electrode; books disagree on what 'normal' polarity means.
     """
-    name = electrode.name.split(",")[0].lower()
+    metal = work.name.split(",")[0]
     if work.is_steel:
+        graphite = electrode.family == "graphite"
         return UsualPolarity(
             "electrode positive",
-            f"On steel a positive {name} electrode wears least with pulses of 20 µs and more.",
-            "graphite: vocational text on relative wear against on-time; others from memory",
+            f"On steel, {electrode.name.split(',')[0].lower()} wears least as the positive "
+            "electrode, with pulses of 20 µs and more.",
+            "vocational text on wear against on-time" if graphite else "from memory, unverified",
         )
-    if "aluminium" in work.family:
-        return UsualPolarity(
-            "electrode positive",
-            "Aluminium is usually burned with the electrode positive.",
-            "from memory, unverified",
-        )
+    sign = "positive" if work.family in ("aluminium alloy", "nickel superalloy") else "negative"
     return UsualPolarity(
-        "electrode negative",
-        f"{work.name.split(',')[0]} is usually burned with the electrode negative.",
+        f"electrode {sign}",
+        f"{metal} is usually burned with the electrode {sign}.",
         "from memory, unverified",
     )
 
@@ -248,8 +247,13 @@ class Setup:
                     f"{name} must be a material that serves as {name}, got "
                     f"{getattr(self, name).name!r}: pick another."
                 )
-        if isinstance(self.flushing, str):
+        if not isinstance(self.flushing, Flushing):
             object.__setattr__(self, "flushing", Flushing(self.flushing))
+        if self.machine is not None and not hasattr(self.machine, "on_time_counts"):
+            raise Refusal(
+                f"machine must be a machine or None, got {self.machine!r}: write "
+                "ek.read_machine(path)."
+            )
         for name in _SETUP_LIMITS:
             if name == "engaged_area_mm2" or self.engaged_rim_mm is not None:
                 value = _number(name, getattr(self, name), _SETUP_LIMITS, _SETUP_KNOBS)

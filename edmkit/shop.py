@@ -38,10 +38,8 @@ QUANTITIES = tuple(_PRIORS)
 def _direction(point, reference):
     """Return level, current, on-time and area columns of a point, stacked first."""
     if reference is None:
-        columns = [np.zeros(np.shape(value)) for value in point]
-    else:
-        columns = [np.log(np.asarray(v) / r) for v, r in zip(point, reference)]
-    return [1.0, *columns]
+        return [1.0, 0.0, 0.0, 0.0]
+    return [1.0, *(np.log(np.asarray(v) / r) for v, r in zip(point, reference, strict=True))]
 
 
 @dataclass(frozen=True)
@@ -60,18 +58,17 @@ class Knowledge:
     def correction(self, point):
         """Return shift and spread of the logarithm at a point (current, on-time, area)."""
         columns = _direction(point, self.reference)
-        shift = sum(m * x for m, x in zip(self.mean, columns))
+        shift = sum(m * x for m, x in zip(self.mean, columns, strict=True))
         return shift, np.sqrt(self._variance(columns) + self.noise**2)
 
     def _variance(self, columns):
         used = [i for i, x in enumerate(columns) if np.ndim(x) or x]
-        return sum(
-            self.covariance[i][j] * columns[i] * columns[j] for i in used for j in used
-        )
+        return sum(self.covariance[i][j] * columns[i] * columns[j] for i in used for j in used)
 
     def drift(self, point, other):
         """Return the spread of the logarithm of the ratio between two points [-]."""
-        columns = [0.0, *(np.log(np.asarray(a) / np.asarray(b)) for a, b in zip(point, other))]
+        pairs = zip(point, other, strict=True)
+        columns = [0.0, *(np.log(np.asarray(a) / np.asarray(b)) for a, b in pairs)]
         return np.sqrt(self._variance(columns))
 
     def updated(self, point, log_ratio, spread):
@@ -221,10 +218,17 @@ class Shop:
         doubts = {"minutes": minutes_spread, "size": size_spread, "depth": depth_spread}
         for name, value in doubts.items():
             require(f"{name}_spread", value, 0, 2, knob="0.2 is known to about x1.4")
+        if not hasattr(size, "into"):
+            raise Refusal(f"size must be a shape, got {size!r}: write ek.Round(3.0).")
         hole = size.into(face, depth_mm)
         volume = hole.removed_volume_mm3(hole.depth_mm - hole.first_contact_mm()) * mm3
         point = likely(setup, positions)
-        burning = float(taken) * minute * positions.burn_share
+        burning = taken * minute * getattr(positions, "burn_share", 1.0)
+        if np.ndim(point.removal_rate * burning):
+            raise Refusal(
+                "a remembered hole must be one hole, got arrays: give one number for each setting, "
+                "for the area and for the minutes."
+            )
         if not point.removal_rate > 0:
             raise Refusal("this hole removes nothing at these positions: check them.")
         log_ratio = float(np.log(volume / burning / point.removal_rate))

@@ -32,6 +32,14 @@ j.FOLDER = pathlib.Path(sys.argv.pop(1))
 from edmkit.__main__ import main
 main()"""
 
+PICTURE = """() => {
+    const look = (all, what) => [...document.querySelectorAll(all)].map(what).join('|');
+    const words = o => [...o.querySelectorAll('.widget-html, .jp-RenderedText')]
+        .map(w => w.innerText).join('|');
+    return [look('.js-plotly-plot path', p => p.getAttribute('d')),
+            look('.js-plotly-plot .point', p => p.getAttribute('transform')),
+            look('.jp-OutputArea-output', words)].join('#'); }"""
+
 TRIAL_CODE = """\
 import ipywidgets as w
 from edmkit.panels.live import LiveFigure
@@ -157,6 +165,7 @@ def launched(place, kit=None):
             if found := re.search(r"(http://127\.0\.0\.1:\d+)/\S*token=(\w+)", line):
                 server.base, server.token = found.groups()
                 break
+        assert server.base, f"The launcher said {server.said}, {(place / 'stderr').read_text()}"
         _wait_for(lambda: server.ask("/api/status"), place / "stderr")
         yield server
     finally:
@@ -235,12 +244,12 @@ class Tab:
         )
 
     def picture(self):
-        """Return a text that changes when a curve, a point, a tick or a word changes."""
-        return self.page.evaluate("""() => {
-            const look = (all, what) => [...document.querySelectorAll(all)].map(what).join('|');
-            return [look('.js-plotly-plot path', p => p.getAttribute('d')),
-                    look('.js-plotly-plot .point', p => p.getAttribute('transform')),
-                    look('.jp-OutputArea-output', o => o.innerText)]; }""")
+        """Return a text that changes when a curve, a point or a word changes, sliders left out."""
+        return self.page.evaluate(PICTURE)
+
+    def wait_picture(self, before):
+        """Wait until the picture is another than before."""
+        self.page.wait_for_function(f"before => ({PICTURE})() !== before", arg=before)
 
     def close(self):
         """Close the page and stop its Python."""

@@ -18,7 +18,7 @@ from edmkit.physics.pulse import (
     relaxation_spark,
     spark_current,
 )
-from edmkit.units import mJ, minute, mm2, ms, uF, uH, us
+from edmkit.units import minute, mJ, mm2, ms, uF, uH, us
 
 TEXTBOOK = {row["id"]: row for row in read_rows("standard_textbook_examples.csv")}
 
@@ -264,9 +264,9 @@ def test_relaxation_book_keeping(share, supply, farads):
     spark = relaxation_spark(20, farads, supply, share * supply)
     best = relaxation_spark(20, farads, supply, BEST_BREAKDOWN_SHARE * supply)
     assert spark.power <= best.power * (1 + 1e-12)
-    # half of what the supply gives while charging heats the resistor or more: E < V q / 2
+    # the resistor turns into heat at least half of what the supply gives: E < V q / 2
     assert spark.energy < farads * supply**2 * share / 2
-    # the half wave of the discharge carries the charge of the capacitor twice: it reverses it
+    # the half wave of the discharge carries the charge twice: it turns the capacitor round
     carried = 2 / np.pi * spark.peak_current * spark.duration
     assert_allclose(carried, 2 * farads * share * supply, rtol=1e-9)
 

@@ -31,11 +31,6 @@ def pulse_energy(discharge_voltage, peak_current, discharge_duration):
     discharge_voltage, peak_current, discharge_duration : float or array, broadcast together
         Voltage across the burning gap [V], current while it burns [A], burning time [s].
 
-    Returns
-    -------
-    float or array
-        voltage x current x time [J].
-
     Raises
     ------
     Refusal
@@ -190,8 +185,7 @@ def relaxation_spark(resistance, capacitance, supply_voltage, breakdown_voltage,
     Returns
     -------
     RelaxationSpark
-        E = C u²/2 [J], charge time RC ln(V/(V-u)) [s], half period pi sqrt(LC) [s],
-        peak current u sqrt(C/L) [A], mean power E / charge time [W].
+        E = C u²/2, RC ln(V/(V-u)), half period pi sqrt(LC), u sqrt(C/L), E / charge time.
 
     Raises
     ------
@@ -200,8 +194,7 @@ def relaxation_spark(resistance, capacitance, supply_voltage, breakdown_voltage,
 
     Notes
     -----
-    No losses, no ringing past the half period; the recharge during the spark is left out.
-    Best power at u = 0.7153 V.
+    No losses, no ringing past the half period, no recharge during it. Best power at u = 0.7153 V.
 
     References
     ----------

@@ -47,8 +47,7 @@ def pulse_states(gap_ratio, debris, on_time, off_time, current_ratio=1.0, fixed_
     Parameters
     ----------
     gap_ratio, debris, on_time, off_time, current_ratio : float or array, broadcast together
-        Gap over its default [-], debris over its limit [-], on-time and off-time [s], mean
-        current over the current limit [-].
+        Gap over its default, debris over its limit [-], times [s], mean current over limit [-].
     fixed_period : bool
         True where the on-time counts from the voltage, not from the breakdown.
 
@@ -63,12 +62,9 @@ def pulse_states(gap_ratio, debris, on_time, off_time, current_ratio=1.0, fixed_
 
     Notes
     -----
-    Delay tau = 10 µs x² exp(0.5 - C), open exp(-wait / tau), short 1 / (1 + (x/0.4)^4), arc a
-    logistic of debris, rest and current density. Signs as in the literature, constants assumed.
-
-    References
-    ----------
-    Exponential delay: Laue's law, from memory. Kunieda et al. (2005), CIRP Ann. 54(2), 64-87.
+    tau = 10 µs x² exp(0.5 - C), open exp(-wait / tau), short 1 / (1 + (x/0.4)^4), arcs a logistic
+    of debris, rest and current density. Constants assumed; Laue's law of delay, from memory;
+    signs as in Kunieda et al. (2005), CIRP Ann. 54(2), 64-87.
     """
     x = require("gap_ratio", gap_ratio, 0.01, 100, knob="1 is the default gap")
     dirt = require("debris", debris, 1e-3, 100, knob="0.5 is fair flushing")

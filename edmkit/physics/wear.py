@@ -47,12 +47,10 @@ def wear_law(electrode, work_is_steel, work_family, polarity):
 
     Parameters
     ----------
-    electrode : str
-        Key of the electrode material.
+    electrode, work_family : str
+        Key of the electrode material, family of the work material.
     work_is_steel : bool
         Steels and cast iron share one law.
-    work_family : str
-        Family of the work material.
     polarity : str
         'electrode positive' or 'electrode negative'.
 

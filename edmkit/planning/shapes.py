@@ -143,9 +143,8 @@ class Rectangle(Shape):
     def shrunk(self, per_side_mm):
         """Return the electrode's rectangle, smaller by ``per_side_mm`` per side [mm]."""
         per_side = self._per_side(per_side_mm, self.smallest_width_mm)
-        a, b = self.a - 2 * per_side, self.b - 2 * per_side
         corner = max(self.corner_radius - per_side, 0.0)  # a sharp corner stays sharp
-        return Rectangle(a, b, min(corner, a / 2, b / 2))  # min: rounding alone, for a slot
+        return Rectangle(self.a - 2 * per_side, self.b - 2 * per_side, corner)
 
 
 @dataclass(frozen=True)
@@ -323,7 +322,6 @@ class Feature(_Sized):
         if section is None:
             return self.shape
         _kind("section", section, Shape, "Round(3.0), Tube(3.0, 1.0)")
-        self.face._limits(section)  # refuses a pair that does not work
         knob = "the electrode must not be larger than the hole"
         require("section area", section.area_mm2, 0, self.shape.area_mm2, "mm²", knob=knob)
         return section

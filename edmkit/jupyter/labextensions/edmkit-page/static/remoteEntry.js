@@ -110,6 +110,7 @@
         code: '', silent: true, store_history: false,
         user_expressions: { count: 'get_ipython().execution_count' },
       }).done;
+      this.answered = true;
       return reply.content.user_expressions?.count?.data?.['text/plain'] === '1';
     }
 
@@ -138,9 +139,11 @@
       if (good && this.panel.context.contentsModel?.writable) this.panel.context.save();
     }
 
-    kernelSays(status) { // a crash says restarting first, then autorestarting
+    // A crash says restarting, autorestarting, starting; the menu restarting, starting; a restart
+    // from elsewhere only starting, as the first start does too.
+    kernelSays(status) {
       if (status === 'autorestarting') this.crashes++;
-      else if (status !== 'restarting') return;
+      else if (status !== 'restarting' && !(status === 'starting' && this.answered)) return;
       const life = ++this.life;
       this.running = false;
       this.say('restarting');

@@ -1,0 +1,157 @@
+"""The answers of a page in words: large likely number, unit, band below."""
+
+from html import escape
+
+from edmkit.words import three, two
+
+_NOTE = (
+    "Large: the likely value. Below it: nine times in ten the true value lies between these. "
+    "The crater behind it is a one-line fit, whose own scatter is in the bands."
+)
+
+
+def band(estimate, unit, scale=float):
+    """Return 'between a and b unit' for an estimate, or why there is none."""
+    if not estimate.likely == estimate.likely:
+        return "burn a trial and measure it"
+    if not estimate.spread:
+        return "as set"
+    return f"{two(scale(estimate.low))} to {two(scale(estimate.high))} {unit}"
+
+
+def _tile(title, value, unit, below, css=""):
+    return (
+        f'<div class="edm-tile {css}"><div class="edm-title">{escape(title)}</div>'
+        f'<div class="edm-big">{escape(value)} <small>{escape(unit)}</small></div>'
+        f'<div class="edm-band">{escape(below)}</div></div>'
+    )
+
+
+def _minutes(estimate):
+    """Return the likely time and its band, in minutes or in hours."""
+    if estimate.likely < 240:
+        return three(estimate.likely), "min", band(estimate, "min")
+    return three(estimate.likely / 60), "h", band(estimate, "h", lambda v: v / 60)
+
+
+def tiles(hole, display):
+    """Return the answers to one hole at one setting as HTML."""
+    burn, fine, unit = hole.burn, display.fine, display.fine_unit
+    side, ra = burn.gap_side_um, burn.roughness_Ra_um
+    volts, amps = burn.mean_voltage_V, burn.average_current_A
+    parts = [
+        _tile("Minutes for this hole", *_minutes(hole.minutes), css="edm-first"),
+        _tile(
+            "Hole over electrode",
+            three(fine(2 * side.likely)),
+            f"{unit} on diameter",
+            f"{three(fine(side.likely))} per side, {band(side, unit, fine)}",
+        ),
+        _tile(
+            "Off the electrode's end",
+            three(display.length(hole.end_wear_mm.likely)),
+            f"{display.length_unit} per hole",
+            band(hole.end_wear_mm, display.length_unit, display.length),
+        ),
+        _tile(
+            "Finish: hold against plate",
+            f"{hole.plate}",
+            f"Ra {three(display.rough(ra.likely))} {display.rough_unit}",
+            f"VDI 3400 class {three(burn.finish_class.likely)}; "
+            f"Ra {band(ra, display.rough_unit, display.rough)}",
+        ),
+        _tile(
+            "The meters should read",
+            f"{three(volts.likely)} V",
+            f"and {two(amps.likely)} A",
+            f"{two(volts.low)} to {two(volts.high)} V and {two(amps.low)} to {two(amps.high)} A",
+        ),
+    ]
+    if hole.dial_step_um is not None:
+        step = hole.dial_step_um
+        parts.append(
+            _tile("Dial step per lift", three(fine(step.likely)), unit, band(step, unit, fine))
+        )
+    return f'<div class="edm-tiles">{"".join(parts)}</div><div class="edm-note">{_NOTE}</div>'
+
+
+def details(hole, display):
+    """Return the answers that stand folded, as an HTML table."""
+    burn, fine, unit = hole.burn, display.fine, display.fine_unit
+    rows = [
+        ("removal while burning", burn.removal_rate_mm3_per_min, display.rate_unit, display.rate),
+        ("electrode wear by volume", burn.relative_wear_percent, "%", float),
+        ("roughness Rz", burn.roughness_Rz_um, display.rough_unit, display.rough),
+        ("roughness Rt", burn.roughness_Rt_um, display.rough_unit, display.rough),
+        ("recast (white) layer, mean", burn.recast_um, unit, fine),
+        ("hardened again below it", burn.heat_affected_um, unit, fine),
+        ("gap in front", burn.gap_front_um, unit, fine),
+        ("crater radius", burn.crater_radius_um, unit, fine),
+        ("crater depth", burn.crater_depth_um, unit, fine),
+        ("current of the spark", burn.peak_current_A, "A", float),
+        ("energy of one spark", burn.pulse_energy_mJ, "mJ", float),
+        ("sparks per second", burn.frequency_kHz, "thousand", float),
+        ("duty factor as dialled", burn.duty_factor_percent, "%", float),
+        ("mean current density", burn.current_density_A_per_cm2, "A/cm²", float),
+    ]
+    cells = "".join(
+        f"<tr><td>{escape(name)}</td><td><b>{three(scale(value.likely))}</b> {unit_}</td>"
+        f"<td>{escape(band(value, unit_, scale))}</td></tr>"
+        for name, value, unit_, scale in rows
+    )
+    shares = hole.burn.point.states if hasattr(hole.burn.point, "states") else None
+    states = ""
+    if shares is not None:
+        words = ("spark well", "stay open", "arc", "short")
+        numbers = (shares.normal, shares.open, shares.arcing, shares.shorted)
+        listed = ", ".join(f"{two(100 * n)} % {w}" for n, w in zip(numbers, words, strict=True))
+        states = (
+            f'<div class="edm-note">Of a hundred pulses at this gap: {escape(listed)}. '
+            "This part shows direction, not figures.</div>"
+        )
+    return f'<table class="edm-table">{cells}</table>{states}'
+
+
+def warnings(sentences):
+    """Return what to watch as an HTML list; empty where there is nothing to say."""
+    if not sentences:
+        return ""
+    items = "".join(f"<li>{escape(s)}</li>" for s in sentences)
+    return f'<ul class="edm-watch" aria-label="What to watch">{items}</ul>'
+
+
+def _times(estimate, more, less=""):
+    """Return 'about 1.4 times <more>, between 1.2 and 1.7'; turned round below 1 for <less>."""
+    low, likely, high = estimate.low, estimate.likely, estimate.high
+    if not likely == likely:
+        return ""
+    if high / low < 1.01 and abs(likely - 1) < 0.005:
+        return "no difference"
+    if less and likely < 1:
+        low, likely, high, more = 1 / high, 1 / likely, 1 / low, less
+    return f"about {two(likely)} times {more}, between {two(low)} and {two(high)}"
+
+
+def comparison(name, speed, change):
+    """Return the present setting against the pinned one, in words.
+
+    Parameters
+    ----------
+    name : str
+        The pinned setting.
+    speed : Estimate
+        Minutes pinned over minutes present.
+    change : Change
+        Present over pinned.
+    """
+    lines = [
+        ("time", _times(speed, "as fast", "as long")),
+        ("finish", _times(change.roughness_Ra, "as rough")),
+        ("hole over electrode", _times(change.gap_side, "as wide")),
+        ("electrode lost", _times(change.relative_wear, "as much")),
+    ]
+    items = "".join(f"<li><b>{escape(w)}:</b> {escape(t)}</li>" for w, t in lines if t)
+    return (
+        f'<div class="edm-pinned">Now against the pinned setting ({escape(name)}):'
+        f"<ul>{items}</ul></div>"
+    )

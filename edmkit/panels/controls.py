@@ -1,0 +1,261 @@
+"""The controls of the pages: large steps for a dirty thumb, a sentence beside a wrong number."""
+
+from html import escape
+
+import ipywidgets as widgets
+
+from edmkit.checks import Refusal, require
+
+STEP = "44px"
+_LABEL = "118px"
+
+
+def say(text, css="edm-note"):
+    """Return a line of text as a widget; the text is escaped."""
+    return widgets.HTML(f'<div class="{css}">{escape(text)}</div>' if text else "")
+
+
+def row(*parts, columns):
+    """Return widgets side by side in a grid of these columns."""
+    layout = widgets.Layout(
+        grid_template_columns=columns, grid_gap="0 6px", align_items="center", width="100%"
+    )
+    return widgets.GridBox(list(parts), layout=layout)
+
+
+def _label(text, tip=""):
+    return widgets.HTML(f'<span class="edm-label" title="{escape(tip, True)}">{escape(text)}</span>')
+
+
+class Stepped(widgets.VBox):
+    """A slider over a list of choices, with a button for one step down and one for one up.
+
+    ``options`` are (text, value) pairs; ``value`` is the chosen value, ``index`` its number.
+    """
+
+    def __init__(self, label, options, value=None, tip=""):
+        values = [v for _, v in options]
+        self._slider = widgets.SelectionSlider(
+            options=options,
+            value=value if value in values else values[len(values) // 2],
+            readout=False,
+            description=label,
+            style={"description_width": "0px"},
+            layout=widgets.Layout(width="100%", margin="0"),
+        )
+        self._slider.add_class("edm-slider")
+        buttons = []
+        for sign, by, word in (("−", -1, "one step down"), ("+", 1, "one step up")):
+            button = widgets.Button(
+                description=sign,
+                tooltip=f"{label}: {word}",
+                layout=widgets.Layout(width=STEP, height=STEP, margin="0"),
+            )
+            button.add_class("edm-step")
+            button.on_click(lambda _, by=by: self.step(by))
+            buttons.append(button)
+        self._shown = widgets.HTML()
+        self.note = widgets.HTML()
+        head = row(_label(label, tip), self._shown, columns=f"{_LABEL} 1fr")
+        body = row(buttons[0], self._slider, buttons[1], columns=f"{STEP} 1fr {STEP}")
+        super().__init__([head, body, self.note])
+        self.add_class("edm-stepped")
+        self._callbacks, self._hushed = [], False
+        self._slider.observe(self._changed, "value")
+        self.show(self.text)
+
+    def _changed(self, _):
+        self.show(self.text)
+        if not self._hushed:
+            for callback in self._callbacks:
+                callback()
+
+    @property
+    def text(self):
+        """The text of the choice."""
+        return self._slider.label
+
+    def show(self, text):
+        """Show a text as the present choice."""
+        self._shown.value = f'<span class="edm-value">{escape(text)}</span>'
+
+    @property
+    def value(self):
+        """The chosen value."""
+        return self._slider.value
+
+    @value.setter
+    def value(self, value):
+        self._slider.value = value
+
+    @property
+    def index(self):
+        """The number of the choice, from 0."""
+        return self._slider.index
+
+    @index.setter
+    def index(self, index):
+        self._slider.index = index
+
+    @property
+    def size(self):
+        """How many choices there are."""
+        return len(self._slider.options)
+
+    def step(self, by):
+        """Go some choices up or down; stops at the ends."""
+        self._slider.index = min(max(self._slider.index + by, 0), self.size - 1)
+
+    def offer(self, options, value):
+        """Offer other choices and take one of them; nobody is called back."""
+        self._hushed = True
+        self._slider.options = options
+        self._slider.value = value
+        self._hushed = False
+        self.show(self.text)
+
+    def set_quietly(self, value):
+        """Take a choice; nobody is called back."""
+        self._hushed = True
+        self._slider.value = value
+        self._hushed = False
+
+    def on_change(self, callback):
+        """Call back when the choice has changed."""
+        self._callbacks.append(callback)
+
+
+class Number(widgets.VBox):
+    """A number typed in, in the shown unit; a wrong one is answered beside it, never changed.
+
+    ``value`` is the last good number; ``wrong`` says whether the text is not one.
+    """
+
+    def __init__(self, label, name, value, low, high, unit="", empty=None, width="96px"):
+        self.name, self.limits, self.unit, self._empty = name, (low, high), unit, empty
+        self._value, self.wrong = value, False
+        self._text = widgets.Text(
+            value=self._plain(value),
+            description=label,
+            continuous_update=False,
+            placeholder=empty or "",
+            style={"description_width": "0px"},
+            layout=widgets.Layout(width=width, margin="0"),
+        )
+        self._text.add_class("edm-number")
+        self._label, self._unit = _label(label), widgets.HTML()
+        self._message = widgets.HTML()
+        self._callbacks = []
+        line = row(self._label, self._text, self._unit, columns=f"{_LABEL} {width} 1fr")
+        super().__init__([line, self._message])
+        self._show_unit()
+        self._text.observe(self._typed, "value")
+
+    @staticmethod
+    def _plain(value):
+        return "" if value is None else f"{value:.6g}"
+
+    def _show_unit(self):
+        self._unit.value = f'<span class="edm-unit">{escape(self.unit)}</span>'
+
+    @property
+    def value(self):
+        """The last good number, None where the field may be empty and is."""
+        return self._value
+
+    @value.setter
+    def value(self, value):
+        self._text.value = self._plain(value)
+
+    def type(self, text):
+        """Type a text into the field, as a person would."""
+        self._text.value = text
+
+    def complain(self, text):
+        """Show a sentence beside the field, or nothing."""
+        self._message.value = f'<div class="edm-refusal" role="alert">{escape(text)}</div>' if text else ""
+
+    @property
+    def complaint(self):
+        """The sentence beside the field."""
+        return self._message.value
+
+    def _typed(self, _):
+        text = self._text.value.strip()
+        try:
+            if not text and self._empty is not None:
+                number = None
+            else:
+                number = float(require(self.name, self._read(text), *self.limits, self.unit,
+                                       knob="type a number"))  # fmt: skip
+        except Refusal as refusal:
+            self.wrong = True
+            self.complain(str(refusal))
+        else:
+            self._value, self.wrong = number, False
+            self.complain("")
+        for callback in self._callbacks:
+            callback()
+
+    @staticmethod
+    def _read(text):
+        try:
+            return float(text)
+        except ValueError:
+            return text
+
+    def show_as(self, value, unit, low, high):
+        """Show a value in another unit, with the limits of that unit; nobody is called back."""
+        self.limits, self.unit = (low, high), unit
+        self._show_unit()
+        callbacks, self._callbacks = self._callbacks, []
+        self.value = value
+        self._callbacks = callbacks
+
+    def rename(self, label):
+        """Call the field something else."""
+        self.name = label
+        self._label.value = _label(label).value
+        self._text.description = label
+
+    def on_change(self, callback):
+        """Call back when a text was typed, right or wrong."""
+        self._callbacks.append(callback)
+
+
+class Pick(widgets.VBox):
+    """A choice from a list of words, with a line below for the reason."""
+
+    def __init__(self, label, options, value=None):
+        self._drop = widgets.Dropdown(
+            options=options,
+            description=label,
+            style={"description_width": "0px"},
+            layout=widgets.Layout(width="100%", margin="0"),
+        )
+        if value is not None:
+            self._drop.value = value
+        self._note = widgets.HTML()
+        super().__init__([row(_label(label), self._drop, columns=f"{_LABEL} 1fr"), self._note])
+
+    @property
+    def value(self):
+        """The chosen value."""
+        return self._drop.value
+
+    @value.setter
+    def value(self, value):
+        self._drop.value = value
+
+    def note(self, text, css="edm-note"):
+        """Show a line below the choice."""
+        self._note.value = f'<div class="{css}">{escape(text)}</div>' if text else ""
+
+    def on_change(self, callback):
+        """Call back when the choice has changed."""
+        self._drop.observe(lambda _: callback(), "value")
+
+
+def shown(widget, yes):
+    """Show a widget or take it out of the page."""
+    widget.layout.display = None if yes else "none"

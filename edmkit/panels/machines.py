@@ -1,0 +1,44 @@
+"""The machine files that a page can offer, and a generator that can be set to anything."""
+
+from pathlib import Path
+
+from edmkit.machine import read_machine
+from edmkit.switches import Position, Switch
+
+ANY = ""  # stands for 'no machine file'
+# What a generator without a file offers: round steps over what small machines do.
+_ANY_STEPS = {
+    "peak_current_A": (0.5, 0.75, 1, 1.5, 2, 3, 4, 6, 8, 10, 12, 16, 20, 25, 32, 40, 50),
+    "on_time_us": (2, 3, 5, 8, 10, 15, 20, 30, 50, 75, 100, 150, 200, 300, 500, 800),
+    "off_time_us": (2, 3, 5, 8, 10, 15, 20, 25, 50, 75, 100, 150, 200, 300, 500),
+    "open_voltage_V": (60, 80, 100, 120, 150, 200),
+}
+
+
+def machine_files(folder="."):
+    """Return machine files as (name, path): the page's own folder first, then the demo ones."""
+    here = Path(folder).resolve()
+    package = Path(__file__).resolve().parents[1]
+    places = [here, here / "machines", here / "data_demo", here.parent / "data_demo",
+              package / "data_demo", package.parent / "data_demo"]  # fmt: skip
+    found = {}
+    for place in places:
+        for path in sorted(place.glob("*.toml")):
+            if path.name != "pyproject.toml":
+                found.setdefault(path.name, path)
+    return [(path.stem.replace("_", " "), str(path)) for path in found.values()]
+
+
+def switches(machine):
+    """Return the four switches of a machine, or of a generator without a file."""
+    if machine is not None:
+        return {name: getattr(machine, name) for name in _ANY_STEPS}
+    return {
+        name: Switch(name, tuple(Position("", float(v), "measured", 0.0) for v in steps))
+        for name, steps in _ANY_STEPS.items()
+    }
+
+
+def load(path):
+    """Return the machine of a file, None for the generator without one."""
+    return None if path == ANY else read_machine(path)

@@ -1,0 +1,33 @@
+"""How the pages look: large dark letters on white, nothing that moves."""
+
+CSS = """<style>
+.edm-page { max-width: 1480px; color: #1a1a1a; }
+.edm-page .widget-label { font-size: 15px; }
+.edm-group { border: 1px solid #b8b8b8; border-radius: 4px; padding: 8px 12px 10px; }
+.edm-group h3, .edm-head { font-size: 17px; font-weight: 600; margin: 0 0 6px; line-height: 1.25; }
+.edm-label, .edm-unit { font-size: 15px; line-height: 1.3; }
+.edm-value { font-size: 17px; font-weight: 600; line-height: 1.3; }
+.edm-note { font-size: 13px; line-height: 1.35; color: #444; }
+.edm-refusal { font-size: 14px; line-height: 1.35; font-weight: 600; color: #8a1500; }
+.edm-refusal::before { content: "Check this: "; }
+.edm-step button, button.edm-step { font-size: 24px; font-weight: 600; }
+.edm-number input { font-size: 16px; height: 32px; }
+.edm-tiles { display: grid; grid-template-columns: 1fr 1fr; gap: 8px 14px; }
+.edm-tile { border-top: 2px solid #1a1a1a; padding-top: 3px; }
+.edm-title { font-size: 14px; }
+.edm-big { font-size: 27px; font-weight: 700; line-height: 1.2; white-space: nowrap; }
+.edm-big small { font-size: 15px; font-weight: 400; }
+.edm-first .edm-big { font-size: 40px; line-height: 1.05; }
+.edm-band { font-size: 14px; line-height: 1.3; color: #333; }
+.edm-watch { margin: 6px 0 0; padding: 6px 10px 6px 28px; border-left: 5px solid #d55e00;
+  background: #f6f6f6; font-size: 14px; line-height: 1.35; }
+.edm-pinned { border-left: 5px solid #0072b2; background: #f6f6f6; padding: 6px 10px;
+  font-size: 14px; line-height: 1.4; margin-top: 6px; }
+.edm-pinned ul { margin: 2px 0 0; padding-left: 20px; }
+.edm-table { font-size: 14px; line-height: 1.35; border-collapse: collapse; width: 100%; }
+.edm-table td { padding: 2px 10px 2px 0; border-bottom: 1px solid #e3e3e3; text-align: left; }
+.edm-waiting .edm-tiles { opacity: 0.35; }
+.edm-job { text-align: center; }
+.edm-page .widget-html-content { line-height: 1.3; }
+.edm-page .jupyter-button { font-size: 15px; height: auto; min-height: 34px; line-height: 1.2; }
+</style>"""

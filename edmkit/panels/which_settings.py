@@ -1,0 +1,266 @@
+"""The main page: switch positions and hole in; minutes, finish, size, wear out, with bands."""
+
+import warnings
+from dataclasses import replace
+from html import escape
+
+import ipywidgets as widgets
+
+from edmkit.checks import RangeWarning, Refusal
+from edmkit.panels import answers
+from edmkit.panels.controls import Pick, row
+from edmkit.panels.hole_controls import HoleControls
+from edmkit.panels.job import FIRST_JOBS, SWITCHES, Job, nearest, picture
+from edmkit.panels.machines import ANY, load, machine_files, switches
+from edmkit.panels.memory import Memory
+from edmkit.panels.pictures import Pictures
+from edmkit.panels.remembered import Remembered
+from edmkit.panels.setup_controls import SetupControls
+from edmkit.panels.style import CSS
+from edmkit.panels.switch_controls import SwitchControls
+from edmkit.words import Display, three
+
+_FOLDS = "repeat(auto-fit, minmax(min(400px, 100%), 1fr))"
+
+
+class WhichSettings(widgets.VBox):
+    """The page's panel; everything a person sets is remembered, unless ``memory`` is None.
+
+    ``hole`` is what stands on the page (a `Hole`), ``message`` why there is no answer.
+    """
+
+    def __init__(self, memory="remember", folder="."):
+        self.memory = Memory() if memory == "remember" else memory
+        kept = self.memory.values if self.memory else {}
+        self.hole, self.pinned, self.message = None, None, ""
+        self.display = Display(inches=kept.get("inches") is True)
+        self.files = machine_files(folder)
+        self.machine, self.switches, self._trouble = None, switches(None), ""
+        path = kept.get("machine", self.files[0][1] if self.files else ANY)
+        self._load(path if path in dict(self.files).values() else ANY)
+        job = self._first_job(kept)
+        self._build(job)
+        if self.display.inches:
+            self.hole_controls.show_in(self.display)
+            self.pictures.show_in(self.display)
+        self.remembered.for_machine(self.machine, self.switches)
+        self._listen()
+        self.refresh()
+
+    # --- starting ---------------------------------------------------------------------------
+    def _load(self, path):
+        """Take a machine file; a faulty one is said and the machine in use stays."""
+        self._trouble = ""
+        try:
+            self.machine = load(path)
+        except Refusal as refusal:
+            self._trouble = str(refusal)
+            return False
+        self.path, self.switches = path, switches(self.machine)
+        return True
+
+    def _first_job(self, kept):
+        """Return the remembered job, or the first of the three."""
+        self.first_opening = "job" not in kept
+        if not self.first_opening:
+            try:
+                job = Job.from_values(kept["job"])
+                job.hole(self.machine, self.switches)
+                return job
+            except (Refusal, TypeError, ValueError, KeyError, AttributeError) as fault:
+                self.first_opening = True
+                self._trouble = f"The last job could not be taken up again: {fault}"
+        return self._ready(next(iter(FIRST_JOBS)))
+
+    def _ready(self, name):
+        _, sizes, wishes = FIRST_JOBS[name]
+        volts = {"open_voltage_V": 100.0}
+        return Job(**sizes, positions=nearest(self.switches, {**wishes, **volts}))
+
+    def _build(self, job):
+        self.hole_controls = HoleControls(job)
+        self.switch_controls = SwitchControls(self.switches, self.machine, job)
+        self.setup_controls = SetupControls(job)
+        offered = [*self.files, ("no machine file: any value", ANY)]
+        self.machine_pick = Pick("Machine", offered, self.path if self.machine else ANY)
+        self.units = widgets.ToggleButtons(
+            options=[("mm, µm", False), ("inch, thou", True)], value=self.display.inches
+        )
+        self.units.style.button_width = "100px"
+        self.remembered = Remembered(self.memory)
+        self.remembered.follow(self)
+        self.pictures = Pictures(self)
+        self.pin = widgets.Button(description="Pin this setting to compare", layout={"width": "auto"})
+        self.unpin = widgets.Button(description="Take the pin out", layout={"width": "auto"})
+        self._answers, self._more, self._watch = (widgets.HTML() for _ in range(3))
+        self._against_pin, self._message, self._setup_line = (widgets.HTML() for _ in range(3))
+        self.jobs = self._job_buttons()
+        super().__init__(self._arranged())
+        self.add_class("edm-page")
+
+    def _job_buttons(self):
+        boxes = []
+        for name, (words, *_) in FIRST_JOBS.items():
+            button = widgets.Button(description=name, tooltip=words, layout={"width": "200px"})
+            button.on_click(lambda _, name=name: self.take(self._ready(name)))
+            drawing = widgets.HTML(f'<div class="edm-job">{picture(name)}<br>{escape(words)}</div>')
+            boxes.append(widgets.VBox([drawing, button], layout={"align_items": "center"}))
+        return widgets.HBox(boxes, layout={"flex_flow": "row wrap", "grid_gap": "0 30px"})
+
+    def _arranged(self):
+        fold = widgets.Accordion
+        jobs = fold([self.jobs], titles=("Start from a job",))
+        jobs.selected_index = 0 if self.first_opening else None
+        voltage = self.switch_controls.rows["open_voltage_V"]
+        seldom = widgets.VBox([self.machine_pick, voltage, self.setup_controls])
+        setup = fold([seldom], titles=("Machine, work, electrode, polarity, fluid",))
+        memory = fold([self.remembered], titles=("A hole you remember",))
+        more = fold([self._more], titles=("More about this burn",))
+        for folded in (setup, memory, more):
+            folded.selected_index = None
+        pins = widgets.HBox([self.pin, self.unpin], layout={"margin": "8px 0 0"})
+        reply = widgets.VBox(
+            [memory, self._message, self._answers, self._watch, pins, self._against_pin, more]
+        )
+        reply.add_class("edm-group")
+        asked = [setup, self._setup_line, self.switch_controls, self.hole_controls]
+        columns = [widgets.VBox(asked), reply, self.pictures]
+        grid = widgets.GridBox(
+            columns, layout={"grid_template_columns": _FOLDS, "grid_gap": "10px 14px"}
+        )
+        return [widgets.HTML(CSS), row(jobs, self.units, columns="1fr 215px"), grid]
+
+    def _listen(self):
+        self._quiet = False
+        for controls in (self.hole_controls, self.switch_controls, self.setup_controls):
+            controls.on_change(self.refresh)
+        self.machine_pick.on_change(self._machine_changed)
+        self.remembered.on_change(self.refresh)
+        self.units.observe(lambda change: self._show_in(change["new"]), "value")
+        self.pin.on_click(lambda _: self._pin(self.hole))
+        self.unpin.on_click(lambda _: self._pin(None))
+
+    # --- what is asked ----------------------------------------------------------------------
+    @property
+    def job(self):
+        """What stands on the controls."""
+        controls = (self.hole_controls, self.switch_controls, self.setup_controls)
+        return Job(**{name: v for c in controls for name, v in c.values.items()})
+
+    @property
+    def shop(self):
+        """What is known of this machine, None for an untrained shop."""
+        return self.remembered.shop
+
+    @property
+    def words(self):
+        """The setting and the hole in a line."""
+        rows = self.switch_controls.rows
+        parts = [f"{word} {rows[name].text}" for name, word in
+                 zip(SWITCHES[:3], ("current", "on", "off"), strict=True)]  # fmt: skip
+        return ", ".join(parts)
+
+    def take(self, job):
+        """Set every control to a job."""
+        self._quiet = True
+        self.hole_controls.take(job)
+        self.setup_controls.take(job)
+        self.switch_controls.use(self.switches, self.machine, job)
+        self._quiet = False
+        self.refresh()
+
+    def go_to(self, numbers):
+        """Set the switches to the choices with these numbers."""
+        self._quiet = True
+        for name, number in zip(SWITCHES, numbers, strict=True):
+            if name != "open_voltage_V" or self.machine is not None:
+                self.switch_controls.rows[name].value = int(number)
+        self._quiet = False
+        self.refresh()
+
+    def _machine_changed(self):
+        wishes = {n: self.switches[n].values[r.value] for n, r in self.switch_controls.rows.items()}
+        job = self.job
+        if self._load(self.machine_pick.value):
+            self.pinned = None
+            self.remembered.for_machine(self.machine, self.switches)
+            self.take(replace(job, positions=nearest(self.switches, wishes)))
+        self.machine_pick.note(self._trouble, "edm-refusal")
+
+    def _show_in(self, inches):
+        self.display = Display(inches)
+        self.hole_controls.show_in(self.display)
+        self.pictures.show_in(self.display)
+        self.refresh()
+
+    def _pin(self, hole):
+        self.pinned, self._pinned_words = hole, self.words
+        self.refresh()
+
+    @property
+    def map_gap_um(self):
+        """The gap for every setting of the map: one that was set by hand, else its own [µm]."""
+        given = self.job.gap_front_um or self.job.servo_voltage_V
+        return float(self.hole.burn.gap_front_um.likely) if given else None
+
+    @property
+    def map_key(self):
+        """What the map depends on; the positions of the switches are not among it."""
+        job = replace(self.job, positions={}, gap_front_um=self.map_gap_um, servo_voltage_V=None)
+        volts = None if self.machine else self.switch_controls.rows["open_voltage_V"].value
+        return self.path, tuple(map(str, job.values.items())), self.shop, self.display, volts
+
+    # --- what is answered -------------------------------------------------------------------
+    def refresh(self):
+        """Work out the answers to what stands on the controls, and show them."""
+        if self._quiet:
+            return
+        try:
+            if self.hole_controls.wrong or self.switch_controls.voltmeter.wrong:
+                raise Refusal("the answers wait until the number marked 'Check this' is put right.")
+            with warnings.catch_warnings():
+                warnings.simplefilter("ignore", RangeWarning)  # shown among the warnings
+                self.hole = self.job.hole(self.machine, self.switches, self.shop)
+        except Refusal as refusal:
+            return self._refuse(str(refusal))
+        self._refuse("")
+        self._show()
+        if self.memory:
+            job = self.job.values
+            self.memory.keep(job=job, machine=self.path, inches=self.display.inches)
+
+    def _refuse(self, text):
+        self.message = text
+        trouble = text or self._trouble or (self.memory.complaint if self.memory else "")
+        self._message.value = f'<div class="edm-refusal" role="alert">{escape(trouble)}</div>' if trouble else ""
+        (self._answers.add_class if text else self._answers.remove_class)("edm-waiting")
+
+    def _show(self):
+        hole, burn = self.hole, self.hole.burn
+        self.switch_controls.show_gap(hole, self.display)
+        self._show_spark_current(burn)
+        self._setup_line.value = f'<div class="edm-note">{escape(self.setup_controls.summary)}</div>'
+        self._answers.value = answers.tiles(hole, self.display)
+        self._more.value = answers.details(hole, self.display)
+        self._watch.value = answers.warnings(hole.warnings)
+        self._against_pin.value = self._comparison()
+        self.unpin.disabled = self.pinned is None
+        self.pictures.redraw()
+
+    def _show_spark_current(self, burn):
+        """Say the true current where the switch gives something else."""
+        stepped = self.switch_controls.rows["peak_current_A"]
+        spark, dialled = float(burn.point.tap_current), burn.settings.peak_current_A
+        other = abs(spark / dialled - 1) > 0.01
+        text = f"Plate amps are with the gap shorted; the spark carries about {three(spark)} A."
+        stepped.note.value = f'<div class="edm-note">{text}</div>' if other else ""
+
+    def _comparison(self):
+        if self.pinned is None:
+            return ""
+        try:
+            speed = self.hole.speed_over(self.pinned)
+            change = self.hole.burn.ratio(self.pinned.burn)
+        except Refusal as refusal:
+            return f'<div class="edm-note">{escape(str(refusal))}</div>'
+        return answers.comparison(self._pinned_words, speed, change)

@@ -1,0 +1,125 @@
+"""Answers against on-time: likely line, band, where the switch stands, what was pinned."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from edmkit.plots.style import AXIS, BAND, BLUE, INK, LAYOUT, ORANGE, ticks
+
+PER_PLOT = 5  # traces of one plot: low, high, likely, present, pinned
+
+
+@dataclass(frozen=True)
+class Curve:
+    """One answer against on-time: arrays over on-time, and the points that stand out."""
+
+    title: str
+    on_time_us: np.ndarray
+    low: np.ndarray
+    likely: np.ndarray
+    high: np.ndarray
+    present: tuple
+    pinned: tuple | None = None
+
+    @property
+    def traces(self):
+        """x and y of the five traces, in the order of the figure."""
+        times, nothing = self.on_time_us, ((), ())
+        marks = [((m[0],), (m[1],)) if m else nothing for m in (self.present, self.pinned)]
+        return [(times, self.low), (times, self.high), (times, self.likely), *marks]
+
+
+def log_range(low, high, old=None):
+    """Return an axis range for a logarithmic axis; the old one while it still holds the data.
+
+    Parameters
+    ----------
+    low, high : array
+        Lower and upper ends that must be seen.
+    old : tuple or None
+        Present range, as exponents of ten.
+    """
+    ends = np.concatenate([np.ravel(low), np.ravel(high)]).astype(float)
+    ends = ends[np.isfinite(ends) & (ends > 0)]
+    if not ends.size:
+        return old or (0.0, 1.0)
+    bottom, top = np.log10(ends.min()), np.log10(ends.max())
+    if old and old[0] <= bottom and top <= old[1] and top - bottom > 0.4 * (old[1] - old[0]):
+        return tuple(old)
+    return (np.floor(bottom * 3) / 3 - 0.05, np.ceil(top * 3) / 3 + 0.05)
+
+
+def _traces(curve):
+    """Return the five traces of one plot as dicts."""
+    line = {"mode": "lines", "hoverinfo": "skip", "line": {"width": 0, "color": BLUE}}
+    styles = [
+        line,
+        {**line, "fill": "tonexty", "fillcolor": BAND},
+        {
+            "mode": "lines+markers",
+            "line": {"width": 2.5, "color": BLUE},
+            "marker": {"size": 6, "color": BLUE},
+            "hovertemplate": "%{x:.3g} µs: %{y:.3g}<extra></extra>",
+        },
+        {
+            "mode": "markers",
+            "hovertemplate": "set now: %{y:.3g}<extra></extra>",
+            "marker": {"symbol": "diamond", "size": 15, "color": ORANGE,
+                       "line": {"width": 2, "color": INK}},
+        },
+        {
+            "mode": "markers",
+            "hovertemplate": "pinned: %{y:.3g}<extra></extra>",
+            "marker": {"symbol": "square-open", "size": 14, "color": INK,
+                       "line": {"width": 3}},
+        },
+    ]  # fmt: skip
+    return [{"x": x, "y": y, **s} for (x, y), s in zip(curve.traces, styles, strict=True)]
+
+
+def axis_changes(curve, number, old_range=None):
+    """Return what the y axis of a plot must become: its range, ticks and title."""
+    span = log_range(curve.low, curve.high, old_range)
+    values, texts = ticks(10 ** span[0], 10 ** span[1])
+    return {
+        f"yaxis{number if number > 1 else ''}": {
+            "range": span,
+            "tickvals": values,
+            "ticktext": texts,
+        }
+    }
+
+
+def curves_figure(upper, lower):
+    """Return a figure of two answers, one above the other, against on-time.
+
+    Parameters
+    ----------
+    upper, lower : Curve
+        The two answers.
+
+    Returns
+    -------
+    plotly.graph_objects.Figure
+        Traces 0-4 are the upper plot's, 5-9 the lower's; both axes logarithmic and fixed.
+    """
+    import plotly.graph_objects as go
+    from plotly.subplots import make_subplots
+
+    figure = make_subplots(rows=2, cols=1, shared_xaxes=True, vertical_spacing=0.1)
+    for row, curve in enumerate((upper, lower), 1):
+        for trace in _traces(curve):
+            figure.add_trace(go.Scatter(trace), row=row, col=1)
+        figure.add_annotation(
+            text=curve.title, xref="paper", yref="paper", x=0, xanchor="left", showarrow=False,
+            y=1.075 if row == 1 else 0.51, yanchor="top", font={"size": 14},
+        )  # fmt: skip
+    times = log_range(upper.on_time_us, upper.on_time_us)
+    values, texts = ticks(10 ** times[0], 10 ** times[1])
+    figure.update_layout(LAYOUT, showlegend=False, height=520)
+    figure.update_xaxes(AXIS, type="log", range=times, tickvals=values, ticktext=texts)
+    figure.update_xaxes(title_text="on-time, µs", row=2, col=1)
+    figure.update_yaxes(AXIS, type="log")
+    for number, curve in enumerate((upper, lower), 1):
+        figure.update_layout(axis_changes(curve, number))
+    return figure
