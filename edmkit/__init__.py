@@ -15,7 +15,7 @@ _HOMES = {
 }  # fmt: skip
 _HOME_OF = {name: module for module, names in _HOMES.items() for name in names}
 
-__all__ = sorted(_HOME_OF)  # noqa: PLE0605
+__all__ = sorted(_HOME_OF)
 __version__ = "0.1.0"
 
 

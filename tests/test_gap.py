@@ -126,6 +126,11 @@ def test_side_gap_is_in_the_published_ranges():
     assert float(row["low"]) <= fine <= float(row["high"])
 
 
+def test_side_gap_by_hand():
+    # 20 µm in front and 0.8 (assumption) of a ball of 10.165 µm
+    assert_allclose(gap_side(20 * um, 1000 * um3) / um, 28.13, atol=0.005)
+
+
 @given(volume=st.floats(1, 1e7), front=st.floats(5, 100))
 def test_side_gap_is_the_front_gap_and_a_share_of_the_debris(volume, front):
     side = gap_side(front * um, volume * um3)

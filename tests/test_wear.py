@@ -76,6 +76,34 @@ def test_wear_is_in_the_bands_of_the_trade(electrode, condition, microseconds, a
     assert (wear >= low).all() and (wear <= high).all()
 
 
+@pytest.mark.parametrize(
+    "electrode, level, long, crowded",
+    [  # from memory, worked by hand: at 10 µs and 10 A; at 100 µs and 10 A; at 100 µs and 40 A
+        ("copper", 12.2, 2.496, 2.496),
+        ("graphite", 20.1, 2.429, 1.865),
+        ("CuW", 8.2, 1.730, 1.730),
+        ("AgW", 8.2, 1.730, 1.730),
+        ("tungsten", 6.2, 1.348, 1.348),
+        ("brass", 60.2, 11.68, 11.68),
+        ("1045", 60.2, 11.68, 11.68),
+    ],
+)
+def test_wear_of_each_electrode_worked_by_hand(electrode, level, long, crowded):
+    wear = relative_wear(on_steel(electrode), np.array([10, 100, 100]) * us, [10, 10, 40])
+    assert_allclose(wear / percent, [level, long, crowded], rtol=1e-3)
+
+
+def test_wear_that_always_stays_worked_by_hand():
+    # copper at 2 ms: 12 (2005/15)^-0.85 + 0.2 = 0.387 %; graphite 20 (2008/18)^-1.2 + 0.1 = 0.170 %
+    wear = [relative_wear(law, 2000 * us, 10) / percent for law in (COPPER, GRAPHITE)]
+    assert_allclose(wear, [0.387, 0.170], atol=0.001)
+    # negative: not under 12 % (vocational text) on top of what always stays; carbide: no slope
+    assert_allclose(relative_wear(on_steel("graphite", NEGATIVE), 2000 * us, 10), 0.121, rtol=1e-6)
+    for key, level in (("copper", 0.40), ("CuW", 0.16)):
+        law = wear_law(key, False, "cemented carbide", NEGATIVE)
+        assert_allclose(relative_wear(law, [2 * us, 200 * us], [2, 50]), level, rtol=1e-9)
+
+
 def test_wear_on_carbide_is_in_the_bands_of_the_trade():
     # from memory: copper 25-60 %, copper-tungsten 10-25 %, electrode negative
     for electrode, key in (("copper", "copper"), ("copper-tungsten", "CuW")):

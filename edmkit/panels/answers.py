@@ -4,6 +4,7 @@ from html import escape
 
 from edmkit.words import three, two
 
+_ALIKE = 0.95  # ratios from here to its inverse are not worth a figure
 _NOTE = (
     "Large: the likely value. Below it: nine times in ten the true value lies between these. "
     "The crater behind it is a one-line fit, whose own scatter is in the bands."
@@ -125,8 +126,8 @@ def _times(estimate, more, less=""):
     low, likely, high = estimate.low, estimate.likely, estimate.high
     if not likely == likely:
         return ""
-    if high / low < 1.01 and abs(likely - 1) < 0.005:
-        return "no difference"
+    if low > _ALIKE and high < 1 / _ALIKE:
+        return "hardly any difference"
     if less and likely < 1:
         low, likely, high, more = 1 / high, 1 / likely, 1 / low, less
     return f"about {two(likely)} times {more}, between {two(low)} and {two(high)}"

@@ -1,40 +1,66 @@
 """The controls of the pages: large steps for a dirty thumb, a sentence beside a wrong number."""
 
+from functools import cache
 from html import escape
 
+import comm
 import ipywidgets as widgets
 
 from edmkit.checks import Refusal, require
 
-STEP = "44px"
-_LABEL = "118px"
+STEP = "42px"  # wide enough for a thumb
+_LABEL, _FIELD = "104px", "78px"
+
+
+@cache
+def _shared(_speaking, columns=None):
+    """Return one layout and style for many widgets: each of their own would cost a message."""
+    if columns is None:
+        return {"layout": widgets.Layout(), "style": widgets.HTML().style}
+    return {
+        "layout": widgets.Layout(
+            grid_template_columns=columns, grid_gap="0 6px", align_items="center", width="100%"
+        )
+    }
+
+
+def html(text=""):
+    """Return a widget that shows HTML; many share one layout, so never change it."""
+    return widgets.HTML(text, **_shared(comm.create_comm))
 
 
 def say(text, css="edm-note"):
     """Return a line of text as a widget; the text is escaped."""
-    return widgets.HTML(f'<div class="{css}">{escape(text)}</div>' if text else "")
+    return html(f'<div class="{css}">{escape(text)}</div>' if text else "")
+
+
+def refusal(text):
+    """Return a sentence as HTML that says what to put right; empty for no text."""
+    return f'<div class="edm-refusal" role="alert">{escape(text)}</div>' if text else ""
 
 
 def row(*parts, columns):
-    """Return widgets side by side in a grid of these columns."""
-    layout = widgets.Layout(
-        grid_template_columns=columns, grid_gap="0 6px", align_items="center", width="100%"
-    )
-    return widgets.GridBox(list(parts), layout=layout)
+    """Return widgets side by side in a grid of these columns; its layout is shared."""
+    return widgets.GridBox(list(parts), **_shared(comm.create_comm, columns))
+
+
+def _label_html(text, tip=""):
+    return f'<span class="edm-label" title="{escape(tip, True)}">{escape(text)}</span>'
 
 
 def _label(text, tip=""):
-    return widgets.HTML(f'<span class="edm-label" title="{escape(tip, True)}">{escape(text)}</span>')
+    return html(_label_html(text, tip))
 
 
 class Stepped(widgets.VBox):
     """A slider over a list of choices, with a button for one step down and one for one up.
 
     ``options`` are (text, value) pairs; ``value`` is the chosen value, ``index`` its number.
+    ``slider`` False leaves the buttons alone, where there is no room.
     """
 
-    def __init__(self, label, options, value=None, tip=""):
-        values = [v for _, v in options]
+    def __init__(self, label, options, value=None, tip="", slider=True):
+        self._options, values = options, [v for _, v in options]
         self._slider = widgets.SelectionSlider(
             options=options,
             value=value if value in values else values[len(values) // 2],
@@ -44,25 +70,29 @@ class Stepped(widgets.VBox):
             layout=widgets.Layout(width="100%", margin="0"),
         )
         self._slider.add_class("edm-slider")
-        buttons = []
-        for sign, by, word in (("−", -1, "one step down"), ("+", 1, "one step up")):
-            button = widgets.Button(
-                description=sign,
-                tooltip=f"{label}: {word}",
-                layout=widgets.Layout(width=STEP, height=STEP, margin="0"),
-            )
-            button.add_class("edm-step")
-            button.on_click(lambda _, by=by: self.step(by))
-            buttons.append(button)
-        self._shown = widgets.HTML()
-        self.note = widgets.HTML()
-        head = row(_label(label, tip), self._shown, columns=f"{_LABEL} 1fr")
-        body = row(buttons[0], self._slider, buttons[1], columns=f"{STEP} 1fr {STEP}")
-        super().__init__([head, body, self.note])
+        self._shown, self.note = html(), html()
+        less, more = (self._button(label, *step) for step in (("−", -1, "down"), ("+", 1, "up")))
+        name = _label(label, tip)
+        if slider:
+            parts = [name, less, self._slider, more, self._shown]
+            line = row(*parts, columns=f"88px {STEP} minmax(60px, 1fr) {STEP} 122px")
+        else:
+            line = row(name, less, self._shown, more, columns=f"60px {STEP} 1fr {STEP}")
+        super().__init__([line, self.note])
         self.add_class("edm-stepped")
         self._callbacks, self._hushed = [], False
         self._slider.observe(self._changed, "value")
         self.show(self.text)
+
+    def _button(self, label, sign, by, word):
+        button = widgets.Button(
+            description=sign,
+            tooltip=f"{label}: one step {word}",
+            layout=widgets.Layout(width=STEP, height=STEP, margin="0"),
+        )
+        button.add_class("edm-step")
+        button.on_click(lambda _: self.step(by))
+        return button
 
     def _changed(self, _):
         self.show(self.text)
@@ -73,7 +103,7 @@ class Stepped(widgets.VBox):
     @property
     def text(self):
         """The text of the choice."""
-        return self._slider.label
+        return self._options[self._slider.index][0]
 
     def show(self, text):
         """Show a text as the present choice."""
@@ -109,6 +139,7 @@ class Stepped(widgets.VBox):
     def offer(self, options, value):
         """Offer other choices and take one of them; nobody is called back."""
         self._hushed = True
+        self._options = options
         self._slider.options = options
         self._slider.value = value
         self._hushed = False
@@ -128,10 +159,11 @@ class Stepped(widgets.VBox):
 class Number(widgets.VBox):
     """A number typed in, in the shown unit; a wrong one is answered beside it, never changed.
 
-    ``value`` is the last good number; ``wrong`` says whether the text is not one.
+    ``value`` is the last good number; ``wrong`` says whether the text is not one. With
+    ``stacked`` the label stands above the field, and ``message`` is placed by the caller.
     """
 
-    def __init__(self, label, name, value, low, high, unit="", empty=None, width="96px"):
+    def __init__(self, label, name, value, low, high, unit="", empty=None, stacked=False):
         self.name, self.limits, self.unit, self._empty = name, (low, high), unit, empty
         self._value, self.wrong = value, False
         self._text = widgets.Text(
@@ -140,14 +172,18 @@ class Number(widgets.VBox):
             continuous_update=False,
             placeholder=empty or "",
             style={"description_width": "0px"},
-            layout=widgets.Layout(width=width, margin="0"),
+            layout=widgets.Layout(width=_FIELD, margin="0"),
         )
         self._text.add_class("edm-number")
-        self._label, self._unit = _label(label), widgets.HTML()
-        self._message = widgets.HTML()
+        self._label, self._unit = _label(label), html()
+        self.message = html()
         self._callbacks = []
-        line = row(self._label, self._text, self._unit, columns=f"{_LABEL} {width} 1fr")
-        super().__init__([line, self._message])
+        if stacked:
+            parts = [self._label, row(self._text, self._unit, columns=f"{_FIELD} 1fr")]
+        else:
+            columns = f"{_LABEL} {_FIELD} 1fr"
+            parts = [row(self._label, self._text, self._unit, columns=columns), self.message]
+        super().__init__(parts)
         self._show_unit()
         self._text.observe(self._typed, "value")
 
@@ -173,12 +209,12 @@ class Number(widgets.VBox):
 
     def complain(self, text):
         """Show a sentence beside the field, or nothing."""
-        self._message.value = f'<div class="edm-refusal" role="alert">{escape(text)}</div>' if text else ""
+        self.message.value = refusal(text)
 
     @property
     def complaint(self):
         """The sentence beside the field."""
-        return self._message.value
+        return self.message.value
 
     def _typed(self, _):
         text = self._text.value.strip()
@@ -215,7 +251,7 @@ class Number(widgets.VBox):
     def rename(self, label):
         """Call the field something else."""
         self.name = label
-        self._label.value = _label(label).value
+        self._label.value = _label_html(label)
         self._text.description = label
 
     def on_change(self, callback):
@@ -226,7 +262,7 @@ class Number(widgets.VBox):
 class Pick(widgets.VBox):
     """A choice from a list of words, with a line below for the reason."""
 
-    def __init__(self, label, options, value=None):
+    def __init__(self, label, options, value=None, stacked=False):
         self._drop = widgets.Dropdown(
             options=options,
             description=label,
@@ -235,8 +271,11 @@ class Pick(widgets.VBox):
         )
         if value is not None:
             self._drop.value = value
-        self._note = widgets.HTML()
-        super().__init__([row(_label(label), self._drop, columns=f"{_LABEL} 1fr"), self._note])
+        self._note = html()
+        parts = [_label(label), self._drop]
+        if not stacked:
+            parts = [row(*parts, columns=f"{_LABEL} 1fr")]
+        super().__init__([*parts, self._note])
 
     @property
     def value(self):

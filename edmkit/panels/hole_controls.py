@@ -2,11 +2,10 @@
 
 import ipywidgets as widgets
 
-from edmkit.panels.controls import Number, Pick, say, shown
+from edmkit.panels.controls import Number, Pick, html, shown
 from edmkit.panels.job import FACES, SHAPES
 from edmkit.words import Display
 
-_LENGTHS = ("size", "second", "corner", "bore", "depth", "face_diameter")
 _MM = {  # limits of each size in mm: anything a small shop sinks
     "size": (0.05, 1000),
     "second": (0.05, 1000),
@@ -19,9 +18,9 @@ _WORDS = {
     "size": "Diameter",
     "second": "Width",
     "corner": "Corner radius",
-    "bore": "Bore in electrode",
+    "bore": "Electrode bore",
     "depth": "Depth",
-    "face_diameter": "Diameter of it",
+    "face_diameter": "Its diameter",
 }
 _SIZE_WORD = dict(zip(SHAPES, ("Diameter", "Length", "Across flats"), strict=True))
 
@@ -31,18 +30,21 @@ class HoleControls(widgets.VBox):
 
     def __init__(self, job):
         self.display = Display()
-        self.shape = Pick("Shape", SHAPES, job.shape)
-        self.face = Pick("Starts on", FACES, job.face)
-        self.sides = Number("Sides", "sides", job.sides, 3, 100)
+        self.shape = Pick("Shape", SHAPES, job.shape, stacked=True)
+        self.face = Pick("Starts on", FACES, job.face, stacked=True)
+        self.sides = Number("Sides", "Sides", job.sides, 3, 100, stacked=True)
         self.lengths = {
-            name: Number(_WORDS[name], _WORDS[name], getattr(job, name), *_MM[name], "mm")
-            for name in _LENGTHS
+            name: Number(word, word, getattr(job, name), *_MM[name], "mm", stacked=True)
+            for name, word in _WORDS.items()
         }
-        self.message = say("")
-        heading = widgets.HTML('<div class="edm-head">Which hole?</div>')
-        order = [heading, self.shape, self.lengths["size"], self.lengths["second"], self.sides]
-        order += [self.lengths[n] for n in ("corner", "bore", "depth")]
-        super().__init__([*order, self.face, self.lengths["face_diameter"], self.message])
+        heading = html('<div class="edm-head">Which hole?</div>')
+        size, second, corner, bore, depth, across = self.lengths.values()
+        parts = [self.shape, size, second, self.sides, corner, depth, bore, self.face, across]
+        columns = "repeat(auto-fill, minmax(118px, 1fr))"
+        grid = widgets.GridBox(
+            parts, layout={"grid_template_columns": columns, "grid_gap": "4px 10px"}
+        )
+        super().__init__([heading, grid, *(entry.message for entry in self.entries)])
         self.add_class("edm-group")
         for pick in (self.shape, self.face):
             pick.on_change(self._arrange)

@@ -136,12 +136,12 @@ def nearest(switches, wishes):
 FIRST_JOBS = {
     "Round hole": (
         "Ø 3.05 mm, 5 mm deep",
-        {"shape": "Round", "size": 3.05, "depth": 5.0},
+        {"shape": "Round", "size": 3.05, "depth": 5.0, "lift_burn_s": 4.0, "lift_up_s": 1.0},
         {"peak_current_A": 2.5, "on_time_us": 50.0, "off_time_us": 25.0},
     ),
     "Pocket with corners": (
         "hexagon 4.06 mm, 4 mm deep",
-        {"shape": "Regular polygon", "size": 4.06, "sides": 6, "depth": 4.0},
+        {"shape": "Regular polygon", "size": 4.06, "depth": 4.0, "bore": 1.2},
         {"peak_current_A": 4.0, "on_time_us": 50.0, "off_time_us": 25.0},
     ),
     "Slot": (
@@ -165,6 +165,6 @@ _OPENINGS = {
 def picture(job):
     """Return a small drawing of one of the first jobs as SVG."""
     return (
-        f'<svg viewBox="0 0 142 92" width="106" height="69" role="img" aria-label="{job}">'
+        f'<svg viewBox="0 0 142 92" width="92" height="60" role="img" aria-label="{job}">'
         f"{_BLOCK}{_OPENINGS[job]}</svg>"
     )

@@ -22,7 +22,14 @@ export default async () => {
       plotly = (await import(new URL(file, location.href))).default();
       await plotly.initialize(context);
     },
-    async render(context) { return plotly.render(context); },
+    async render(context) {
+      const end = await plotly.render(context);
+      // Drawn before it has a place, the plot takes a width of its own; plotly listens to the
+      // window only.
+      const fit = new ResizeObserver(() => window.dispatchEvent(new Event('resize')));
+      fit.observe(context.el);
+      return () => { fit.disconnect(); end?.(); };
+    },
   };
 };
 """
@@ -43,4 +50,5 @@ class LiveFigure(go.FigureWidget):
 
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
-        self._config = {"displayModeBar": False}  # the trait that carries plotly.js's own config
+        # the trait that carries plotly.js's own config
+        self._config = {"displayModeBar": False, "responsive": True}

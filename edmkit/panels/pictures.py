@@ -8,7 +8,7 @@ import numpy as np
 
 from edmkit.burn import predict
 from edmkit.checks import RangeWarning
-from edmkit.panels.controls import Number, row
+from edmkit.panels.controls import Number, html, row
 from edmkit.panels.job import SWITCHES
 from edmkit.panels.live import LiveFigure
 from edmkit.plots.curves import PER_PLOT, Curve, axis_changes, curves_figure
@@ -25,7 +25,7 @@ from edmkit.plots.trade_map import (
 from edmkit.settings import LIMITS
 from edmkit.words import three, two
 
-CURVES, MAP = "Against on-time", "Every setting of this machine"
+CURVES, MAP = "Against on-time", "Every setting"
 PAIRS = {
     "minutes and finish": ("minutes", "roughness"),
     "hole and electrode": ("overcut", "wear"),
@@ -63,9 +63,9 @@ class Pictures(widgets.VBox):
         self.page = page
         self.tab = widgets.ToggleButtons(options=[CURVES, MAP], tooltips=["", ""])
         self.pair = widgets.ToggleButtons(options=list(PAIRS))
-        for buttons, width in ((self.tab, "230px"), (self.pair, "170px")):
+        for buttons, width in ((self.tab, "172px"), (self.pair, "172px")):
             buttons.style.button_width = width
-        self.count = widgets.HTML()
+        self.count = html()
         self.most_minutes = Number("Minutes at most", "minutes", None, 0.01, 1e6, "min", "none")
         self.most_roughness = Number("Ra at most", "roughness Ra", None, 0.01, 100, "µm", "none")
         limits = row(self.most_minutes, self.most_roughness, columns="1fr 1fr")

@@ -7,7 +7,7 @@ import numpy as np
 
 from edmkit.burn import BAND
 from edmkit.checks import Refusal
-from edmkit.panels.controls import Number, Pick, say
+from edmkit.panels.controls import Number, Pick, html, say
 from edmkit.panels.job import Job
 from edmkit.shop import Shop
 from edmkit.words import two
@@ -37,7 +37,7 @@ class Remembered(widgets.VBox):
         self.forget = widgets.Button(description="Forget it")
         for button in (self.use, self.forget):
             button.layout = widgets.Layout(width="auto")
-        self.story = widgets.HTML()
+        self.story = html()
         buttons = widgets.HBox([self.use, self.forget])
         super().__init__([explain, self.minutes, self.sure, buttons, self.story])
         self.use.on_click(lambda _: self._learn())

@@ -40,7 +40,8 @@ class SetupControls(widgets.VBox):
 
     def _preset(self):
         """Take the usual polarity of the pair, and say why."""
-        usual = usual_polarity(work_material(self.work.value), electrode_material(self.electrode.value))
+        work, tool = work_material(self.work.value), electrode_material(self.electrode.value)
+        usual = usual_polarity(work, tool)
         self.polarity.value = usual.polarity
         self.polarity.note(f"Usual here: {usual.polarity}. {usual.reason} ({usual.source})")
 

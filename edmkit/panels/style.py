@@ -3,14 +3,17 @@
 CSS = """<style>
 .edm-page { max-width: 1480px; color: #1a1a1a; }
 .edm-page .widget-label { font-size: 15px; }
-.edm-group { border: 1px solid #b8b8b8; border-radius: 4px; padding: 8px 12px 10px; }
+.edm-group { border: 1px solid #b8b8b8; border-radius: 4px; padding: 6px 10px 8px;
+  overflow: hidden; }
 .edm-group h3, .edm-head { font-size: 17px; font-weight: 600; margin: 0 0 6px; line-height: 1.25; }
-.edm-label, .edm-unit { font-size: 15px; line-height: 1.3; }
-.edm-value { font-size: 17px; font-weight: 600; line-height: 1.3; }
+.edm-label, .edm-unit { font-size: 15px; line-height: 1.2; display: block; }
+.edm-value { font-size: 16px; font-weight: 600; line-height: 1.2; display: block; }
+.edm-page .widget-gridbox > *, .edm-page .widget-vbox > * { min-width: 0; flex-shrink: 0; }
+.edm-page .jupyter-widget-Collapse-contents, .edm-page .lm-Accordion-contents { padding: 6px; }
 .edm-note { font-size: 13px; line-height: 1.35; color: #444; }
 .edm-refusal { font-size: 14px; line-height: 1.35; font-weight: 600; color: #8a1500; }
 .edm-refusal::before { content: "Check this: "; }
-.edm-step button, button.edm-step { font-size: 24px; font-weight: 600; }
+.edm-page button.edm-step { font-size: 24px; font-weight: 600; padding: 0; line-height: 1; }
 .edm-number input { font-size: 16px; height: 32px; }
 .edm-tiles { display: grid; grid-template-columns: 1fr 1fr; gap: 8px 14px; }
 .edm-tile { border-top: 2px solid #1a1a1a; padding-top: 3px; }
@@ -30,4 +33,5 @@ CSS = """<style>
 .edm-job { text-align: center; }
 .edm-page .widget-html-content { line-height: 1.3; }
 .edm-page .jupyter-button { font-size: 15px; height: auto; min-height: 34px; line-height: 1.2; }
+.edmkit-page .jp-MarkdownOutput h1 { margin: 0; font-size: 26px; }
 </style>"""

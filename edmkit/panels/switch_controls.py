@@ -3,7 +3,7 @@
 import ipywidgets as widgets
 import numpy as np
 
-from edmkit.panels.controls import Number, Stepped, row, shown
+from edmkit.panels.controls import Number, Stepped, html, row, shown
 from edmkit.panels.job import SWITCHES
 from edmkit.settings import LIMITS
 from edmkit.words import three
@@ -42,17 +42,19 @@ class SwitchControls(widgets.VBox):
             name: Stepped(_NAMES[name], _choices(switches[name]), self._start(job, name))
             for name in SWITCHES
         }
-        self.lift_burn = Stepped("Lift: burning", [("no lift", _NO_LIFT)], _NO_LIFT)
-        self.lift_up = Stepped("Lift: up", [("-", _NO_LIFT)], _NO_LIFT)
+        self.lift_burn = Stepped("Lift: burns", [("no lift", _NO_LIFT)], slider=False)
+        self.lift_up = Stepped("then up", [("-", _NO_LIFT)], slider=False)
         gaps = [(f"{um} µm", um) for um in _GAPS_UM]
         self.gap = Stepped("Working gap", gaps, 24, tip="the gap in front of the electrode")
         self.voltmeter = Number(
-            "Voltmeter shows", "servo_voltage_V", None, 1, 400, "V (moves the gap)", empty="-"
+            "or type its reading", "servo_voltage_V", None, 1, 400, "V", "-", stacked=True
         )
         self._gap_said = None  # None follows the voltage; else 'gap' or 'volts'
-        heading = widgets.HTML('<div class="edm-head">What is set on the machine?</div>')
+        heading = html('<div class="edm-head">What is set on the machine?</div>')
         lift = row(self.lift_burn, self.lift_up, columns="1fr 1fr")
-        gap = [self.gap, self.voltmeter]
+        self._voltmeter_line = html()
+        reading = row(self._voltmeter_line, self.voltmeter, columns="1fr 150px")
+        gap = [self.gap, reading, self.voltmeter.message]
         super().__init__([heading, *(self.rows[n] for n in SWITCHES[:3]), lift, *gap])
         self.add_class("edm-group")
         self.gap.on_change(self._gap_moved)
@@ -115,13 +117,14 @@ class SwitchControls(widgets.VBox):
         if self._gap_said != "gap":
             self._set_gap(front)
         text = f"{three(display.fine(front))} {display.fine_unit}"
-        usual = self._gap_said is None
-        self.gap.show(f"{text}, follows the voltage" if usual else text)
         volts = three(hole.burn.mean_voltage_V.likely)
-        self.gap.note.value = (
-            f'<div class="edm-note">The voltmeter then shows about <b>{volts} V</b>. What the gap '
-            "does to the speed is direction, not a figure.</div>"
+        self.gap.show(text)
+        follows = ", as the open voltage gives it" if self._gap_said is None else ""
+        self._voltmeter_line.value = (
+            f'<div class="edm-note">At this gap{follows} the voltmeter shows about '
+            f"<b>{volts} V</b>. What it does to the speed shows direction, not figures.</div>"
         )
+        shown(self.lift_up, self.lift_burn.value != _NO_LIFT)
 
     @property
     def values(self):

@@ -8,7 +8,7 @@ import ipywidgets as widgets
 
 from edmkit.checks import RangeWarning, Refusal
 from edmkit.panels import answers
-from edmkit.panels.controls import Pick, row
+from edmkit.panels.controls import Pick, html, refusal, row
 from edmkit.panels.hole_controls import HoleControls
 from edmkit.panels.job import FIRST_JOBS, SWITCHES, Job, nearest, picture
 from edmkit.panels.machines import ANY, load, machine_files, switches
@@ -53,8 +53,8 @@ class WhichSettings(widgets.VBox):
         self._trouble = ""
         try:
             self.machine = load(path)
-        except Refusal as refusal:
-            self._trouble = str(refusal)
+        except Refusal as fault:
+            self._trouble = str(fault)
             return False
         self.path, self.switches = path, switches(self.machine)
         return True
@@ -90,10 +90,12 @@ class WhichSettings(widgets.VBox):
         self.remembered = Remembered(self.memory)
         self.remembered.follow(self)
         self.pictures = Pictures(self)
-        self.pin = widgets.Button(description="Pin this setting to compare", layout={"width": "auto"})
+        self.pin = widgets.Button(
+            description="Pin this setting to compare", layout={"width": "auto"}
+        )
         self.unpin = widgets.Button(description="Take the pin out", layout={"width": "auto"})
-        self._answers, self._more, self._watch = (widgets.HTML() for _ in range(3))
-        self._against_pin, self._message, self._setup_line = (widgets.HTML() for _ in range(3))
+        self._answers, self._more, self._watch = (html() for _ in range(3))
+        self._against_pin, self._message, self._setup_line = (html() for _ in range(3))
         self.jobs = self._job_buttons()
         super().__init__(self._arranged())
         self.add_class("edm-page")
@@ -101,10 +103,11 @@ class WhichSettings(widgets.VBox):
     def _job_buttons(self):
         boxes = []
         for name, (words, *_) in FIRST_JOBS.items():
-            button = widgets.Button(description=name, tooltip=words, layout={"width": "200px"})
+            button = widgets.Button(description=name, tooltip=words, layout={"width": "190px"})
             button.on_click(lambda _, name=name: self.take(self._ready(name)))
-            drawing = widgets.HTML(f'<div class="edm-job">{picture(name)}<br>{escape(words)}</div>')
-            boxes.append(widgets.VBox([drawing, button], layout={"align_items": "center"}))
+            drawing = html(picture(name))
+            words = html(f'<div class="edm-note">{escape(words)}</div>')
+            boxes.append(widgets.HBox([drawing, widgets.VBox([button, words])]))
         return widgets.HBox(boxes, layout={"flex_flow": "row wrap", "grid_gap": "0 30px"})
 
     def _arranged(self):
@@ -128,7 +131,7 @@ class WhichSettings(widgets.VBox):
         grid = widgets.GridBox(
             columns, layout={"grid_template_columns": _FOLDS, "grid_gap": "10px 14px"}
         )
-        return [widgets.HTML(CSS), row(jobs, self.units, columns="1fr 215px"), grid]
+        return [html(CSS), row(jobs, self.units, columns="1fr 215px"), grid]
 
     def _listen(self):
         self._quiet = False
@@ -221,8 +224,8 @@ class WhichSettings(widgets.VBox):
             with warnings.catch_warnings():
                 warnings.simplefilter("ignore", RangeWarning)  # shown among the warnings
                 self.hole = self.job.hole(self.machine, self.switches, self.shop)
-        except Refusal as refusal:
-            return self._refuse(str(refusal))
+        except Refusal as fault:
+            return self._refuse(str(fault))
         self._refuse("")
         self._show()
         if self.memory:
@@ -232,14 +235,16 @@ class WhichSettings(widgets.VBox):
     def _refuse(self, text):
         self.message = text
         trouble = text or self._trouble or (self.memory.complaint if self.memory else "")
-        self._message.value = f'<div class="edm-refusal" role="alert">{escape(trouble)}</div>' if trouble else ""
+        self._message.value = refusal(trouble)
         (self._answers.add_class if text else self._answers.remove_class)("edm-waiting")
 
     def _show(self):
         hole, burn = self.hole, self.hole.burn
         self.switch_controls.show_gap(hole, self.display)
         self._show_spark_current(burn)
-        self._setup_line.value = f'<div class="edm-note">{escape(self.setup_controls.summary)}</div>'
+        self._setup_line.value = (
+            f'<div class="edm-note">{escape(self.setup_controls.summary)}</div>'
+        )
         self._answers.value = answers.tiles(hole, self.display)
         self._more.value = answers.details(hole, self.display)
         self._watch.value = answers.warnings(hole.warnings)
@@ -261,6 +266,6 @@ class WhichSettings(widgets.VBox):
         try:
             speed = self.hole.speed_over(self.pinned)
             change = self.hole.burn.ratio(self.pinned.burn)
-        except Refusal as refusal:
-            return f'<div class="edm-note">{escape(str(refusal))}</div>'
+        except Refusal as fault:
+            return f'<div class="edm-note">{escape(str(fault))}</div>'
         return answers.comparison(self._pinned_words, speed, change)

@@ -23,7 +23,7 @@ class Curve:
 
     @property
     def traces(self):
-        """x and y of the five traces, in the order of the figure."""
+        """X and y of the five traces, in the order of the figure."""
         times, nothing = self.on_time_us, ((), ())
         marks = [((m[0],), (m[1],)) if m else nothing for m in (self.present, self.pinned)]
         return [(times, self.low), (times, self.high), (times, self.likely), *marks]

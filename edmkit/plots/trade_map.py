@@ -71,7 +71,12 @@ def axes_of(points):
     axes = {}
     for name, span, title in zip(("xaxis", "yaxis"), spans, titles, strict=True):
         values, texts = ticks(10 ** span[0], 10 ** span[1])
-        axes[name] = {"range": span, "tickvals": values, "ticktext": texts, "title": {"text": title}}
+        axes[name] = {
+            "range": span,
+            "tickvals": values,
+            "ticktext": texts,
+            "title": {"text": title},
+        }
     return axes
 
 
@@ -112,7 +117,7 @@ def trade_map_figure(points):
                     "line": {"width": 2.5, "color": INK}},
         )  # fmt: skip
     figure.update_layout(
-        LAYOUT, height=520, legend={"orientation": "h", "y": 1.02, "yanchor": "bottom", "x": 0}
+        LAYOUT, height=500, legend={"orientation": "h", "y": 1.02, "yanchor": "bottom", "x": 0}
     )
     figure.update_layout(margin={"t": 64})
     figure.update_xaxes(AXIS, type="log")

@@ -8,7 +8,8 @@
     .edmkit-folded .jp-CodeCell .jp-Cell-inputWrapper,
     .edmkit-folded .jp-OutputPrompt, .edmkit-folded .jp-InputPrompt,
     .edmkit-folded .jp-OutputCollapser, .edmkit-folded .jp-InputCollapser,
-    .edmkit-folded .jp-Notebook-footer, .edmkit-plain-lab { display: none !important; }
+    .edmkit-folded .jp-Notebook-footer, .edmkit-folded:not(.edmkit-failed) .edmkit-check,
+    .edmkit-plain-lab { display: none !important; }
     .edmkit-line { box-sizing: border-box; min-height: 40px; padding: 0 16px; display: flex;
       gap: 16px; align-items: center; font-size: 18px; color: #111; background: #fff;
       border-bottom: 1px solid #999; }
@@ -91,10 +92,14 @@
       if (!on) this.lab.NotebookActions.showAllCode(this.panel.content);
     }
 
-    // The cell that says which button to press in a JupyterLab without this extension.
+    // The cell that says which button to press in a JupyterLab without this extension, and the
+    // cells that check the page, as long as they find nothing wrong.
     hidePlainLabWords() {
-      for (const cell of this.panel.content.widgets)
-        if (cell.model.getMetadata('edmkit') === 'plain lab') cell.addClass('edmkit-plain-lab');
+      for (const cell of this.panel.content.widgets) {
+        const role = cell.model.getMetadata('edmkit');
+        if (role === 'plain lab') cell.addClass('edmkit-plain-lab');
+        if (role === 'check') cell.addClass('edmkit-check');
+      }
     }
 
     async isShipped() {
@@ -134,6 +139,7 @@
         .catch(() => false);
       if (life !== this.life) return; // the kernel died meanwhile: the newer life speaks
       this.running = false;
+      this.panel.toggleClass('edmkit-failed', !good); // an error in a check is shown
       this.say(good ? 'live' : 'error');
       // Saved, a reload brings the running page back and asks nothing.
       if (good && this.panel.context.contentsModel?.writable) this.panel.context.save();
