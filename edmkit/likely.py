@@ -36,12 +36,12 @@ class Likely:
     @cached_property
     def on_time(self):
         """On-time [s]."""
-        return self.settings.on_time_us * us * self.dial_factors[1]
+        return self.settings.on_time_us * (us * self.dial_factors[1])
 
     @cached_property
     def off_time(self):
         """Off-time [s]."""
-        return self.settings.off_time_us * us * self.dial_factors[2]
+        return self.settings.off_time_us * (us * self.dial_factors[2])
 
     @property
     def open_voltage(self):

@@ -233,8 +233,10 @@ class Tab:
         return self.page.locator(".edmkit-line")
 
     def wait_state(self, state):
-        """Wait until the kit's line says that the page is live, edited, stopped ..."""
-        expect(self.line).to_have_attribute("data-state", state, timeout=WAIT)
+        """Wait until the page has come to rest: live, edited, error, crashed or detached."""
+        rest = re.compile("live|edited|error|crashed|detached")
+        expect(self.line).to_have_attribute("data-state", rest, timeout=WAIT)
+        expect(self.line).to_have_attribute("data-state", state)
 
     def wait_curves(self):
         """Wait for the first curve; return the seconds since the page began to run."""

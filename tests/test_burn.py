@@ -277,6 +277,12 @@ def test_worse_flushing_is_never_faster(dialled):
     assert (np.diff(rates) <= 0).all(), rates
 
 
+def test_the_side_gap_follows_the_gap_that_is_set():
+    # by hand: the gap in front and 0.8 of the ball that 0.55 of the melt makes (assumptions)
+    wide = ek.predict(setup(), ek.Settings(3, 50, 25, gap_front_um=40.0)).gap_side_um
+    assert_allclose(wide.likely, BY_HAND["gap_side_um"] + 40 - 24, rtol=1e-9)
+
+
 # --- shapes ---
 MESH = ek.Settings(*np.ix_([3.0, 6.0], [20.0, 50.0, 100.0], [10.0, 25.0]))
 AREAS = np.array([[7.0], [70.0]])
@@ -349,6 +355,8 @@ def test_a_dial_widens_by_its_own_exponent(doubt):
     burn = ek.predict(setup(machine=doubted), old_settings("3", "6", "4"))
     by_hand = math.hypot(UNTRAINED["removal_rate_mm3_per_min"], 1.185 * doubt)
     assert_allclose(burn.removal_rate_mm3_per_min.spread, by_hand, rtol=1e-4)
+    melt = math.hypot(UNTRAINED["crater_volume_um3"], 1.185 * doubt)
+    assert_allclose(burn.crater_volume_um3.spread, melt, rtol=1e-4)
 
 
 def test_a_doubtful_voltage_widens_the_gap():

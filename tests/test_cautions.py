@@ -72,6 +72,31 @@ def test_the_current_limits_stand_where_they_were_put():
     assert flags["far_over_current_limit"].tolist() == [False, False, False, True]
 
 
+@pytest.mark.parametrize(
+    "changed, factor",
+    [
+        ({"electrode": "graphite"}, 1.3),
+        ({"electrode": "brass"}, 0.5),
+        ({"flushing": ek.Flushing("side jet", deep_blind=True)}, 0.5),
+        ({"engaged_rim_mm": 30.0}, 3.5 / 1.876),  # 50 A/cm² of 7 mm² is less than 0.2 A/mm
+    ],
+)
+def test_what_else_the_end_bears(changed, factor):
+    # graphite and brass from memory, deep blind holes and thin strips by assumption
+    limit, mean = 0.2 * 2 * math.sqrt(math.pi * 7), BURNING / PERIOD
+    amps = np.array([0.95, 1.05]) * factor * limit / mean
+    flags = ek.predict(setup(**changed), ek.Settings(amps, 50, 25)).flags
+    assert flags["over_current_limit"].tolist() == [False, True]
+
+
+def test_the_shop_s_own_current_rule_goes_before_the_kit_s():
+    # 3 A/cm² on 1 cm² is 3 A of mean current
+    own = setup(100.0, machine=machine(current_caution_A_per_cm2=3.0))
+    taps = [ek.predict(own, old_settings(tap, "6", "4")) for tap in ("5", "7")]  # 6.4 and 11 A
+    assert [burn.average_current_A.likely > 3 for burn in taps] == [True, True]
+    assert [bool(burn.flags["far_over_current_limit"]) for burn in taps] == [False, True]
+
+
 def test_an_electrode_smaller_than_one_spark():
     crater_mm2 = math.pi * RADIUS**2 * 1e-6
     flags = ek.predict(setup(crater_mm2 * np.array([0.99, 1.01])), SETTINGS).flags

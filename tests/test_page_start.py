@@ -187,9 +187,10 @@ def test_second_crash_makes_the_page_wait(server, open_page):
     tab = open_page("00_quick.ipynb")
     tab.wait_state("live")
     kernel_process(server, tab.name).send_signal(signal.SIGKILL)
-    tab.wait_state("restarting")
+    expect(tab.line).to_have_attribute("data-state", "restarting", timeout=20_000)
     tab.wait_state("live")
     kernel_process(server, tab.name).send_signal(signal.SIGKILL)
+    expect(tab.line).to_have_attribute("data-state", "restarting", timeout=20_000)
     tab.wait_state("crashed")
     expect(tab.line).to_contain_text("Python stopped twice")
 

@@ -52,6 +52,16 @@ def _label(text, tip=""):
     return html(_label_html(text, tip))
 
 
+def toggle(options, width, value=None):
+    """Return buttons of which one is pressed, each this wide."""
+    # Without tooltips ipywidgets 8.1 logs an error in the browser at each press.
+    buttons = widgets.ToggleButtons(options=options, tooltips=[""] * len(options))
+    buttons.style.button_width = width
+    if value is not None:
+        buttons.value = value
+    return buttons
+
+
 class Stepped(widgets.VBox):
     """A slider over a list of choices, with a button for one step down and one for one up.
 
@@ -247,6 +257,7 @@ class Number(widgets.VBox):
         callbacks, self._callbacks = self._callbacks, []
         self.value = value
         self._callbacks = callbacks
+        self._value = value  # in full: the text shows six digits
 
     def rename(self, label):
         """Call the field something else."""

@@ -8,7 +8,7 @@ import numpy as np
 
 from edmkit.burn import predict
 from edmkit.checks import RangeWarning
-from edmkit.panels.controls import Number, html, row
+from edmkit.panels.controls import Number, html, row, shown, toggle
 from edmkit.panels.job import SWITCHES
 from edmkit.panels.live import LiveFigure
 from edmkit.plots.curves import PER_PLOT, Curve, axis_changes, curves_figure
@@ -61,39 +61,27 @@ class Pictures(widgets.VBox):
 
     def __init__(self, page):
         self.page = page
-        self.tab = widgets.ToggleButtons(options=[CURVES, MAP], tooltips=["", ""])
-        self.pair = widgets.ToggleButtons(options=list(PAIRS))
-        for buttons, width in ((self.tab, "172px"), (self.pair, "172px")):
-            buttons.style.button_width = width
+        self.tab = toggle([CURVES, MAP], "172px")
+        self.pair = toggle(list(PAIRS), "172px")
         self.count = html()
         self.most_minutes = Number("Minutes at most", "minutes", None, 0.01, 1e6, "min", "none")
         self.most_roughness = Number("Ra at most", "roughness Ra", None, 0.01, 100, "µm", "none")
         limits = row(self.most_minutes, self.most_roughness, columns="1fr 1fr")
-        self._map_controls = widgets.VBox([limits, self.count])
+        # A plot taken out of the page still answers and then fails: both stay, one is hidden.
+        self._boxes = {CURVES: widgets.VBox([self.pair]), MAP: widgets.VBox([limits, self.count])}
         self.figure, self.map, self._map_of = None, None, None
-        self._area = widgets.VBox()
-        super().__init__([self.tab, self._area])
+        super().__init__([self.tab, *self._boxes.values()])
+        shown(self._boxes[MAP], False)
         self.add_class("edm-group")
         self.tab.observe(lambda _: self._show_tab(), "value")
-        self.pair.observe(lambda _: self._new_pair(), "value")
+        self.pair.observe(lambda _: self.redraw(), "value")
         for limit in (self.most_minutes, self.most_roughness):
             limit.on_change(self._limits_changed)
 
-    # --- which picture ---------------------------------------------------------------------
     def _show_tab(self):
-        if self.tab.value == CURVES:
-            self._new_pair()
-        else:
-            self.redraw()
-            self._area.children = [self._map_controls, self.map]
-
-    def _new_pair(self):
-        curves = self._curves()
-        if self.figure is None:
-            self.figure = LiveFigure(curves_figure(*curves))
-        else:
-            self._change(curves, new=True)
-        self._area.children = [self.pair, self.figure]
+        for name, box in self._boxes.items():
+            shown(box, name == self.tab.value)
+        self.redraw()
 
     def redraw(self):
         """Bring the picture in sight up to date with the page."""
@@ -102,7 +90,8 @@ class Pictures(widgets.VBox):
             if self.tab.value == MAP:
                 self._redraw_map()
             elif self.figure is None:
-                self._new_pair()
+                self.figure = LiveFigure(curves_figure(*self._curves()))
+                self._boxes[CURVES].children += (self.figure,)
             else:
                 self._change(self._curves())
 
@@ -127,7 +116,7 @@ class Pictures(widgets.VBox):
             mark = (then, _scaled(pinned[name][1], factor)[1])
         return Curve(title, times, low, likely, high, present, mark)
 
-    def _change(self, curves, new=False):
+    def _change(self, curves):
         figure = self.figure
         with figure.batch_update():
             for number, curve in enumerate(curves):
@@ -135,7 +124,8 @@ class Pictures(widgets.VBox):
                     target = figure.data[number * PER_PLOT + trace]
                     target.x, target.y = x, y
                 axis = figure.layout["yaxis" if number == 0 else "yaxis2"]
-                changes = axis_changes(curve, 1, None if new else axis.range)["yaxis"]
+                same = figure.layout.annotations[number].text == curve.title
+                changes = axis_changes(curve, 1, axis.range if same else None)["yaxis"]
                 if tuple(changes["range"]) != tuple(axis.range):
                     axis.update(changes)
                 figure.layout.annotations[number].text = curve.title
@@ -196,6 +186,7 @@ class Pictures(widgets.VBox):
         self._shown = points
         if self.map is None:
             self.map = LiveFigure(trade_map_figure(points))
+            self._boxes[MAP].children += (self.map,)
             for trace in self.map.data[:POINTS]:
                 trace.on_click(self._clicked)
         else:

@@ -8,7 +8,7 @@ import ipywidgets as widgets
 
 from edmkit.checks import RangeWarning, Refusal
 from edmkit.panels import answers
-from edmkit.panels.controls import Pick, html, refusal, row
+from edmkit.panels.controls import Pick, html, refusal, row, toggle
 from edmkit.panels.hole_controls import HoleControls
 from edmkit.panels.job import FIRST_JOBS, SWITCHES, Job, nearest, picture
 from edmkit.panels.machines import ANY, load, machine_files, switches
@@ -83,10 +83,8 @@ class WhichSettings(widgets.VBox):
         self.setup_controls = SetupControls(job)
         offered = [*self.files, ("no machine file: any value", ANY)]
         self.machine_pick = Pick("Machine", offered, self.path if self.machine else ANY)
-        self.units = widgets.ToggleButtons(
-            options=[("mm, µm", False), ("inch, thou", True)], value=self.display.inches
-        )
-        self.units.style.button_width = "100px"
+        units = [("mm, µm", False), ("inch, thou", True)]
+        self.units = toggle(units, "100px", self.display.inches)
         self.remembered = Remembered(self.memory)
         self.remembered.follow(self)
         self.pictures = Pictures(self)

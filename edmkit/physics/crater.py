@@ -90,8 +90,8 @@ def longest_melting_time(current, discharge_voltage, energy_share, metal):
     """
     amps = require("current", current, 1e-3, 2000, "A", knob="give amps")
     power = _share(energy_share) * require("discharge_voltage", discharge_voltage, 5, 200, "V")
-    thin = power * amps / (np.pi * metal.conductivity * (metal.melting_point - _START))
-    return ((thin / (2.04e-3 * amps**0.43)) ** (1 / 0.44))[()]
+    thin = power / (np.pi * metal.conductivity * (metal.melting_point - _START))  # m/A
+    return ((thin / 2.04e-3) ** (1 / 0.44) * amps ** ((1 - 0.43) / 0.44))[()]
 
 
 def _share(energy_share):
@@ -136,7 +136,7 @@ def crater(current, on_time, discharge_voltage, energy_share, metal):
     )
     easier = np.log(_FIT_MELT_ENTHALPY / metal.melt_enthalpy)
     sizes = (
-        (k * np.exp(a * log_amps + b * log_us + c * log_power + share * easier) * unit)[()]
+        (k * np.exp(c * log_power + share * easier) * unit * np.exp(a * log_amps + b * log_us))[()]
         for (k, a, b, c), share, unit in (
             (_RADIUS, 1 / 3, um),
             (_DEPTH, 1 / 3, um),

@@ -122,7 +122,8 @@
     async opened() {
       const shipped = await this.isShipped();
       const fresh = await this.kernelIsFresh();
-      const outputs = this.panel.content.widgets.some(cell => cell.model.outputs?.length);
+      const outputs = this.panel.content.widgets // a check's output is shipped with the page
+        .some(cell => cell.model.outputs?.length && !cell.hasClass('edmkit-check'));
       if (fresh === null) this.say('detached');
       else if (!fresh && outputs) this.say('live'); // a reload: the running page comes back
       else if (shipped) this.run();
