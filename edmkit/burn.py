@@ -9,6 +9,7 @@ import numpy as np
 
 from edmkit import cautions
 from edmkit.checks import RangeWarning, Refusal, require
+from edmkit.estimate import Change, ClassEstimate, Estimate
 from edmkit.likely import DIALS, likely
 from edmkit.physics import crater, finish
 from edmkit.physics.wear import end_wear
@@ -16,7 +17,6 @@ from edmkit.settings import Relaxation
 from edmkit.shop import Shop, operating_point
 from edmkit.units import kHz, mJ, mm2, mm3, mm3_per_min, percent, um, um3
 
-BAND = 1.6449  # standard deviations from the middle to the 5 % and the 95 % end
 # Standard deviations of the logarithm of what a shop cannot teach yet, untrained; with the
 # scatter of the crater fits. Assumptions from the spread of published figures.
 _SPREADS = {
@@ -31,84 +31,6 @@ _SPREADS = {
 }
 _DIAL_SCALE = 0.3  # amps of a plate against true amps, until a meter reading; assumption
 _STEP = 0.01  # of the logarithm, to feel how an answer follows a dial
-
-
-def _core(value):
-    """Return a broadcast view without its repeats: a band over a mesh costs no more than that."""
-    value = np.asarray(value)
-    return value[tuple(slice(None if step else 1) for step in value.strides)]
-
-
-@dataclass(frozen=True)
-class Estimate:
-    """A likely value and the standard deviation of its logarithm; likely 0 means none.
-
-    ``low`` and ``high`` are its 5 % and 95 % ends. Not-a-number means there is no figure.
-    """
-
-    likely: float
-    spread: float
-
-    @property
-    def low(self):
-        """The value that one case in twenty lies below."""
-        return self._end(-BAND)
-
-    @property
-    def high(self):
-        """The value that one case in twenty lies above."""
-        return self._end(BAND)
-
-    def _end(self, deviations):
-        ends = _core(self.likely) * np.exp(deviations * _core(self.spread))
-        shape = np.broadcast_shapes(np.shape(self.likely), np.shape(self.spread))
-        return np.broadcast_to(ends, shape)[()]
-
-    def chance_below(self, limit):
-        """Return the chance that the true value lies below a limit [-]."""
-        from scipy.special import ndtr
-
-        with np.errstate(divide="ignore", invalid="ignore"):
-            away = np.log(np.asarray(limit, dtype=float) / self.likely) / self.spread
-        sure = np.where(np.asarray(self.likely) < limit, 1.0, 0.0)
-        none = np.isnan(np.asarray(self.likely, dtype=float))
-        chance = np.where((np.asarray(self.spread) > 0) & (np.asarray(self.likely) > 0),
-                          ndtr(away), sure)  # fmt: skip
-        return np.where(none, np.nan, chance)[()]
-
-    def chance_above(self, limit):
-        """Return the chance that the true value lies above a limit [-]."""
-        return 1 - self.chance_below(limit)
-
-
-@dataclass(frozen=True)
-class ClassEstimate(Estimate):
-    """A VDI 3400 class, whose band follows that of Ra: `spread` is that of ln Ra."""
-
-    @property
-    def low(self):
-        """The class that one case in twenty lies below."""
-        return self.likely - BAND * self.spread * 20 / np.log(10)
-
-    @property
-    def high(self):
-        """The class that one case in twenty lies above."""
-        return self.likely + BAND * self.spread * 20 / np.log(10)
-
-    def chance_below(self, limit):
-        """Return the chance that the true class lies below a limit [-]."""
-        ra = Estimate(10 ** (np.asarray(self.likely) / 20), self.spread)
-        return ra.chance_below(10 ** (np.asarray(limit) / 20))
-
-
-@dataclass(frozen=True)
-class Change:
-    """One setting as a multiple of another, each an `Estimate` without the shop's level."""
-
-    removal_rate: Estimate
-    roughness_Ra: Estimate
-    relative_wear: Estimate
-    gap_side: Estimate
 
 
 @dataclass(frozen=True)
@@ -176,11 +98,23 @@ class Burn:
         positions = self.setup.machine.peak_current_A.positions
         return all(position.how_known == "measured" for position in positions)
 
-    def _widened(self, spread, quantity):
-        """Return a spread with the doubt of the dial values added."""
-        follows = self._follows(quantity)
-        extra = sum((follows[d] * s) ** 2 for d, s in self._dial_spreads.items())
-        return np.sqrt(spread**2 + extra) if self._dial_spreads else spread
+    def _widened(self, spread, quantity, learned_at=None):
+        """Return a spread with the doubt of the dial values added.
+
+        What was learned at a position holds its doubt already; elsewhere both positions count.
+        """
+        if not self._dial_spreads:
+            return spread
+        extra, follows = 0.0, self._follows(quantity)
+        for dial, doubt in self._dial_spreads.items():
+            here = (follows[dial] * doubt) ** 2
+            if learned_at is not None:
+                then = getattr(learned_at, dial)
+                there = (follows[dial] * self.setup.machine.spread(dial, then)) ** 2
+                same = np.isclose(getattr(self.settings, dial), then)
+                here = np.where(same, 0.0, here + there)
+            extra = extra + here
+        return np.sqrt(spread**2 + extra)
 
     def _taught(self, quantity):
         """Return SI value and spread of a quantity the shop can teach."""
@@ -197,7 +131,7 @@ class Burn:
         value = getattr(self.point, quantity)
         if np.ndim(shift) or shift:
             value = value * np.exp(shift)
-        return value, self._widened(spread, quantity)
+        return value, self._widened(spread, quantity, self.shop.learned_at(quantity, self.setup))
 
     # --- the answers -----------------------------------------------------------------------
     @cached_property

@@ -57,6 +57,7 @@ def flags(point):
         "no_wear_figure": np.bool_(point.wear_law is None),
         "low_flash_point": np.bool_(flash is not None and flash < _LOW_FLASH),
         "not_hydrocarbon": np.bool_(not setup.dielectric.is_hydrocarbon),
+        "blocked_flushing": np.bool_(setup.flushing.quality == "blocked"),
         "toxic_work": np.bool_(setup.work.key in _TOXIC),
         "smaller_than_one_spark": area < np.pi * point.crater.radius**2,
         "extrapolated": extrapolated(point),
@@ -67,6 +68,8 @@ def flags(point):
 
 def _unknown_positions(point):
     machine, settings = point.setup.machine, point.settings
+    if machine is None:
+        return ""
     parts = []
     for name, word, unit in (
         ("peak_current_A", "current", "A"),
@@ -82,84 +85,60 @@ def _unknown_positions(point):
     return " and ".join(parts)
 
 
-def _sentence(name, point):
-    """Return the sentence for one flag, knob included."""
+# Each flag's sentence, knob included; the words in braces come from `_words`.
+_SENTENCES = {
+    "far_over_current_limit": "The mean current of about {mean} A is more than twice what this "
+    "end bears (about {limit} A): arcs and pits are likely. Take a lower current position.",
+    "over_current_limit": "The mean current of about {mean} A is above what this end bears "
+    "(about {limit} A): take a lower current position or a longer off-time.",
+    "no_useful_cutting": "No useful cutting: this current is too thin for so long a pulse. "
+    "Shorten the on-time or raise the current.",
+    "pulse_too_short": "The pulse ends when {amps} A of its {tap} A are reached: lengthen the "
+    "on-time.",
+    "unusual_polarity": "{polarity} is not usual for this pair.{eats} Switch to {usual} unless "
+    "you have a reason.",
+    "no_wear_figure": "There is no wear figure for this pair and polarity: burn a trial and "
+    "measure the electrode before and after.",
+    "low_flash_point": "This fluid can catch fire from about {flash} °C; a fire ordinance asks "
+    "for 70 °C at least. Change to a fluid with a higher flash point, and never leave the "
+    "machine alone.",
+    "not_hydrocarbon": "The gap and the wear were gathered in hydrocarbon fluids: in water burn "
+    "a trial first. Water gives off hydrogen: keep the extraction on.",
+    "blocked_flushing": "A blocked flow ends in arcs and burnt pits: stop, lift, wipe both faces "
+    "and reverse the flow before you go on.",
+    "toxic_work": "Fumes and sludge contain {toxic}: extraction on, gloves, and collect the "
+    "sludge as hazardous waste.",
+    "smaller_than_one_spark": "The end of the electrode is smaller than one spark's crater: "
+    "lower the current or shorten the on-time; sizes mean nothing here.",
+    "extrapolated": "Extrapolated: sparks of {amps} A and {burning} µs lie outside the 1 to 60 A "
+    "and 5 to 800 µs of the crater fits. Trust the direction, not the figure.",
+    "finish_out_of_range": "Extrapolated: a roughness of {ra} µm lies outside the 0.4 to 15 µm "
+    "that the law was fitted to. Hold the first burn against a comparator.",
+    "doubtful_dial": "Not known for sure: {positions}. The bands are wider for it; measure the "
+    "position to narrow them.",
+}
+
+
+def _words(point):
+    """Return what the sentences fill in."""
     setup = point.setup
-    mean, limit = three(point.average_current), three(point.current_limit)
-    match name:
-        case "far_over_current_limit":
-            return (
-                f"The mean current of about {mean} A is more than twice what this end bears "
-                f"(about {limit} A): arcs and pits are likely. Take a lower current position."
-            )
-        case "over_current_limit":
-            return (
-                f"The mean current of about {mean} A is above what this end bears (about "
-                f"{limit} A): take a lower current position or a longer off-time."
-            )
-        case "no_useful_cutting":
-            return (
-                "No useful cutting: this current is too thin for so long a pulse. "
-                "Shorten the on-time or raise the current."
-            )
-        case "pulse_too_short":
-            return (
-                f"The pulse ends when {three(point.spark_current)} A of its "
-                f"{three(point.tap_current)} A are reached: lengthen the on-time."
-            )
-        case "unusual_polarity":
-            usual = usual_polarity(setup.work, setup.electrode)
-            eats = ""
-            if usual.polarity == "electrode positive" and point.wear_law is not None:
-                eats = f" It costs about {three(100 * point.relative_wear)} % of electrode."
-            return (
-                f"{setup.polarity.capitalize()} is not usual for this pair.{eats} "
-                f"Switch to {usual.polarity} unless you have a reason."
-            )
-        case "no_wear_figure":
-            return (
-                "There is no wear figure for this pair and polarity: burn a trial and measure "
-                "the electrode before and after."
-            )
-        case "low_flash_point":
-            flash = three(setup.dielectric.flash_point - ZERO_CELSIUS)
-            return (
-                f"This fluid can catch fire from about {flash} °C; a fire ordinance asks for "
-                "70 °C at least. Change to a fluid with a higher flash point, and never leave "
-                "the machine alone."
-            )
-        case "not_hydrocarbon":
-            return (
-                "The gap and the wear were gathered in hydrocarbon fluids: in water burn a "
-                "trial first. Water gives off hydrogen: keep the extraction on."
-            )
-        case "toxic_work":
-            return (
-                f"Fumes and sludge contain {_TOXIC[setup.work.key]}: extraction on, gloves, "
-                "and collect the sludge as hazardous waste."
-            )
-        case "smaller_than_one_spark":
-            return (
-                "The end of the electrode is smaller than one spark's crater: lower the "
-                "current or shorten the on-time; sizes mean nothing here."
-            )
-        case "extrapolated":
-            amps, pulse = three(point.spark_current), three(point.discharge_duration / us)
-            return (
-                f"Extrapolated: sparks of {amps} A and {pulse} µs lie outside the 1 to 60 A and "
-                "5 to 800 µs of the crater fits. Trust the direction, not the figure."
-            )
-        case "finish_out_of_range":
-            return (
-                f"Extrapolated: a roughness of {three(point.roughness_Ra / um)} µm lies outside "
-                "the 0.4 to 15 µm that the law was fitted to."
-            )
-        case "doubtful_dial":
-            return (
-                f"Not known for sure: {_unknown_positions(point)}. The bands are wider for it; "
-                "measure the position to narrow them."
-            )
-    raise KeyError(name)
+    usual = usual_polarity(setup.work, setup.electrode).polarity
+    flash, costs = setup.dielectric.flash_point, usual == "electrode positive"
+    wear = f" It costs about {three(100 * point.relative_wear)} % of electrode."
+    return {
+        "mean": three(point.average_current),
+        "limit": three(point.current_limit),
+        "amps": three(point.spark_current),
+        "tap": three(point.tap_current),
+        "burning": three(point.discharge_duration / us),
+        "ra": three(point.roughness_Ra / um),
+        "polarity": setup.polarity.capitalize(),
+        "usual": usual,
+        "eats": wear if costs and point.wear_law is not None else "",
+        "flash": three(np.nan if flash is None else flash - ZERO_CELSIUS),
+        "toxic": _TOXIC.get(setup.work.key),
+        "positions": _unknown_positions(point),
+    }
 
 
 def sentences(point):
@@ -179,4 +158,6 @@ def sentences(point):
     if raised["far_over_current_limit"]:
         raised["over_current_limit"] = False
     order = ["far_over_current_limit", *(n for n in raised if n != "far_over_current_limit")]
-    return tuple(_sentence(name, point) for name in order if raised[name])
+    said = [_SENTENCES[name] for name in order if raised[name]]
+    words = _words(point) if said else {}
+    return tuple(sentence.format(**words) for sentence in said)

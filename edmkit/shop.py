@@ -118,7 +118,7 @@ class Shop:
     knowledge: dict = field(default_factory=dict)
     work: object = None
     machine: object = None
-    story: str = "no burn of this shop is known yet"
+    positions: object = None
 
     def _known(self, quantity, setup):
         """Return knowledge of a quantity and the extra variance of another material."""
@@ -133,6 +133,10 @@ class Shop:
     def knows(self, quantity, setup):
         """Return whether a burn of this machine has taught the shop this quantity."""
         return self._known(quantity, setup)[0].reference is not None
+
+    def learned_at(self, quantity, setup):
+        """Return the settings a quantity was learned at, None where it was not."""
+        return self.positions if self.knows(quantity, setup) else None
 
     def correction(self, quantity, setup, point):
         """Return shift and spread of ln(measured / predicted) for a quantity at a point [-]."""
@@ -174,7 +178,7 @@ class Shop:
             rows = ((float(spread) ** 2, 0.0, 0.0, 0.0), *slopes)
             noise = _PRIORS[quantity][2]
             knowledge[quantity] = Knowledge((float(np.log(value)), 0.0, 0.0, 0.0), rows, noise)
-        return cls(knowledge, setup.work, setup.machine and setup.machine.name, "set by hand")
+        return cls(knowledge, setup.work, setup.machine and setup.machine.name)
 
     @classmethod
     def from_remembered_hole(
@@ -236,9 +240,8 @@ class Shop:
         learned = untrained("removal_rate", setup.work.is_steel).updated(
             operating_point(point), log_ratio, doubt
         )
-        story = f"one remembered hole of {float(taken):g} minutes"
         name = setup.machine and setup.machine.name
-        return cls({"removal_rate": learned}, setup.work, name, story)
+        return cls({"removal_rate": learned}, setup.work, name, positions)
 
 
 def operating_point(point):

@@ -1,10 +1,8 @@
 """Every shipped page in headless Chromium, through the real launcher, offline."""
 
-import json
-import re
-
 import pytest
-from browser_kit import HANDLE, Tab, browser, launched, need_chromium
+from browser_kit import HANDLE, WAIT, Tab, browser, launched, need_chromium
+from playwright.sync_api import expect
 
 from edmkit.jupyter import shipped
 
@@ -26,18 +24,26 @@ def chromium(server):
         yield running
 
 
-def code_of(page):
-    """Return the code of a shipped page."""
-    cells = json.loads((shipped("notebooks") / page).read_text(encoding="utf-8"))["cells"]
-    return "\n".join("".join(c["source"]) for c in cells if c["cell_type"] == "code")
+WITHOUT_SLIDERS = {"00_start_here.ipynb"}  # words and choices only; every other page draws
 
 
 def move(tab, handle):
-    """Move one slider by key and wait until something besides its own readout changes."""
+    """Move one slider by key; return whether the drawing changed, not only a word."""
     before = tab.picture()
     handle.focus()
     at_end = handle.get_attribute("aria-valuenow") == handle.get_attribute("aria-valuemax")
     tab.page.keyboard.press("ArrowLeft" if at_end else "ArrowRight")
+    tab.wait_picture(before)
+    tab.page.wait_for_timeout(500)
+    return tab.picture().split("#")[:2] != before.split("#")[:2]
+
+
+def choose(tab, select):
+    """Take another word in a list by key; wait until the words on the page change."""
+    before = tab.picture()
+    select.focus()
+    last = select.evaluate("s => s.selectedIndex === s.options.length - 1")
+    tab.page.keyboard.press("ArrowUp" if last else "ArrowDown")
     tab.wait_picture(before)
 
 
@@ -48,19 +54,46 @@ def test_launcher_says_where_the_pages_are(server):
     assert "/doc/tree/00_" in said
 
 
-@pytest.mark.parametrize("page", PAGES)
-def test_page_runs_draws_and_answers_to_keys(server, chromium, page):
-    tab = Tab(chromium, server, page)
-    try:
-        tab.wait_state("live")
-        if re.search(r"edmkit\.panels|LiveFigure|Panel\(", code_of(page)):
-            tab.wait_curves()
-            assert tab.received < 2e6  # the plot code alone would be 5 MB
-            handles = tab.page.locator(f"{HANDLE}:visible")
-            for n in range(min(handles.count(), 6)):
-                move(tab, handles.nth(n))
-        assert tab.page.evaluate("performance.getEntriesByName('edmkit-run').length") == 1
-        assert tab.page.locator("[data-mime-type='application/vnd.jupyter.stderr']").count() == 0
-        assert (tab.errors, tab.outside) == ([], [])
-    finally:
+@pytest.fixture
+def open_page(server, chromium):
+    """Return a function that opens a page, lets it come to rest, and looks for trouble at last."""
+    tabs = []
+
+    def opened(name):
+        tabs.append(Tab(chromium, server, name))
+        tabs[-1].wait_state("live")
+        return tabs[-1]
+
+    yield opened
+    for tab in tabs:
+        runs = tab.page.evaluate("performance.getEntriesByName('edmkit-run').length")
+        stderr = tab.page.locator("[data-mime-type='application/vnd.jupyter.stderr']").count()
         tab.close()
+        assert (runs, stderr, tab.errors, tab.outside) == (1, 0, [], [])
+
+
+@pytest.mark.parametrize("page", [p for p in PAGES if p not in WITHOUT_SLIDERS])
+def test_page_draws_and_answers_to_keys(open_page, page):
+    tab = open_page(page)
+    tab.wait_curves()
+    assert tab.received < 1e6  # the issue's goal; the plot code alone would be 5 MB
+    handles = tab.page.locator(f"{HANDLE}:visible")
+    assert handles.count() >= 3
+    assert sum(move(tab, handles.nth(n)) for n in range(min(handles.count(), 6))) >= 3
+
+
+@pytest.mark.parametrize("page", [p for p in PAGES if p in WITHOUT_SLIDERS])
+def test_page_of_words_answers_to_keys(open_page, page):
+    tab = open_page(page)
+    lists = tab.page.locator("select:visible")
+    assert lists.count() >= 1
+    for n in range(lists.count()):
+        choose(tab, lists.nth(n))
+
+
+def test_start_page_opens_the_others(open_page):
+    tab = open_page("00_start_here.ipynb")
+    with tab.page.context.expect_page() as opened:
+        tab.page.locator("a[href='02_which_settings.ipynb']").click()
+    line = opened.value.locator(".edmkit-line")
+    expect(line).to_have_attribute("data-state", "live", timeout=WAIT)

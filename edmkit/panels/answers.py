@@ -35,6 +35,14 @@ def _minutes(estimate):
     return three(estimate.likely / 60), "h", band(estimate, "h", lambda v: v / 60)
 
 
+def _worn(hole, display):
+    """Return the length off the end, to the dial's resolution where it can be seen there."""
+    machine, worn = hole.burn.setup.machine, hole.end_wear_mm.likely
+    if machine is not None and worn >= machine.resolution.dial_mm:
+        return display.size_text(worn, machine.resolution.dial_mm).split()[0]
+    return three(display.length(worn))
+
+
 def tiles(hole, display):
     """Return the answers to one hole at one setting as HTML."""
     burn, fine, unit = hole.burn, display.fine, display.fine_unit
@@ -50,7 +58,7 @@ def tiles(hole, display):
         ),
         _tile(
             "Off the electrode's end",
-            three(display.length(hole.end_wear_mm.likely)),
+            _worn(hole, display),
             f"{display.length_unit} per hole",
             band(hole.end_wear_mm, display.length_unit, display.length),
         ),

@@ -5,8 +5,8 @@ from html import escape
 import ipywidgets as widgets
 import numpy as np
 
-from edmkit.burn import BAND
 from edmkit.checks import Refusal
+from edmkit.estimate import BAND
 from edmkit.panels.controls import Number, Pick, html, say
 from edmkit.panels.job import Job
 from edmkit.shop import Shop

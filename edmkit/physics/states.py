@@ -11,7 +11,7 @@ import numpy as np
 from edmkit.checks import require
 from edmkit.units import us
 
-_DELAY = 10 * us  # mean ignition delay at the default gap with fair flushing, assumption
+_DELAY = 10 * us  # mean ignition delay at the default gap, assumption
 _LONGEST_WAIT = 200 * us  # after which a pulse counts as open, assumption
 _SHORT_AT, _SHORT_POWER = 0.4, 4  # gap, as a share of the default, where half the pulses short
 _ARC = {"base": -3.0, "debris": 1.0, "rest": 1.5, "density": 1.5}  # assumptions
@@ -62,7 +62,7 @@ def pulse_states(gap_ratio, debris, on_time, off_time, current_ratio=1.0, fixed_
 
     Notes
     -----
-    tau = 10 µs x² exp(0.5 - C), open exp(-wait / tau), short 1 / (1 + (x/0.4)^4), arcs a logistic
+    tau = 10 µs x², open exp(-wait / tau), short 1 / (1 + (x/0.4)^4), arcs a logistic
     of debris, rest and current density. Constants assumed; Laue's law of delay, from memory;
     signs as in Kunieda et al. (2005), CIRP Ann. 54(2), 64-87.
     """
@@ -70,7 +70,7 @@ def pulse_states(gap_ratio, debris, on_time, off_time, current_ratio=1.0, fixed_
     dirt = require("debris", debris, 1e-3, 100, knob="0.5 is fair flushing")
     on, off = _time("on_time", on_time), _time("off_time", off_time)
     density = require("current_ratio", current_ratio, 1e-6, 1e4, knob="1 is at the limit")
-    tau = _DELAY * x**2 * np.exp(DEBRIS["fair"] - dirt)
+    tau = _DELAY * x**2
     wait = on if fixed_period else _LONGEST_WAIT
     stays_open = np.exp(-wait / tau)
     shorts = 1 / (1 + (x / _SHORT_AT) ** _SHORT_POWER)

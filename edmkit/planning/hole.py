@@ -5,8 +5,9 @@ from math import pi
 
 import numpy as np
 
-from edmkit.burn import Burn, Estimate, predict
+from edmkit.burn import Burn, predict
 from edmkit.checks import require
+from edmkit.estimate import Estimate
 from edmkit.physics import finish, removal
 from edmkit.planning.shapes import Feature, Flat, Round, Shape, Tube
 from edmkit.units import mm, mm2, um
