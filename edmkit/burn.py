@@ -327,8 +327,8 @@ class Burn:
         """
         if self.shop != other.shop:
             raise Refusal(
-                f"two burns can be compared in one shop only, got {self.shop.story!r} and "
-                f"{other.shop.story!r}: predict both with the same shop."
+                "two burns can be compared in one shop only, got two that have learned "
+                "different things: predict both with the same shop."
             )
         if (self.setup.work, self.setup.machine) != (other.setup.work, other.setup.machine):
             raise Refusal(

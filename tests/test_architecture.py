@@ -21,7 +21,7 @@ FLOORS = (
     ("units", "checks", "words", "data", "toml_file"),
     ("materials", "settings", "switches", "machine"),
     tuple(f"physics.{room}" for room in "pulse crater removal wear finish gap states".split()),
-    ("likely", "shop", "cautions", "burn"),
+    ("likely", "shop", "cautions", "estimate", "burn"),
     ("finder",),
     ("planning",),
     ("trials",),

@@ -24,6 +24,11 @@ CAUTIONS = {
         (3, 50, 25),
         "from about 5[0-9] °C.* Change to a fluid",
     ),
+    "blocked_flushing": (
+        {"flushing": ek.Flushing("suction", "blocked")},
+        (3, 50, 25),
+        "reverse the flow",
+    ),
     "not_hydrocarbon": ({"dielectric": "water_di"}, (3, 50, 25), "burn a trial first"),
     "toxic_work": ({"work": "BeCu"}, (3, 50, 25), "extraction on"),
     "smaller_than_one_spark": ({"area": 0.0015}, (3, 50, 25), "lower the current or shorten"),

@@ -134,7 +134,6 @@ def test_a_hole_teaches_the_removal_and_nothing_else():
     taught, untaught = (ek.predict(setup(), SETTINGS, shop=s) for s in (remembered(), None))
     for name in ("roughness_Ra_um", "relative_wear_percent", "gap_side_um", "recast_um"):
         assert getattr(taught, name) == getattr(untaught, name)
-    assert "30 minutes" in remembered().story
 
 
 def test_a_relaxation_circuit_can_be_remembered():
@@ -253,7 +252,6 @@ def test_constants_by_hand_move_the_answers_and_set_their_bands():
         assert_allclose(made.likely, factor * getattr(plain, name).likely, rtol=1e-9)
         assert_allclose(made.spread, math.hypot(0.3, noise), rtol=1e-9)
     assert_allclose(taught.finish_class.likely - plain.finish_class.likely, 20 * math.log10(1.2))
-    assert shop.story == "set by hand"
 
 
 @pytest.mark.parametrize(

@@ -70,13 +70,14 @@ def test_arcs_by_hand():
 
 
 def test_signs_of_the_literature():
-    # Kunieda et al. (2005), CIRP Ann. 54(2), 64-87 (signs from memory): debris shortens the
-    # delay; too little off-time, too much debris or too much current makes arcs
+    # Kunieda et al. (2005), CIRP Ann. 54(2), 64-87 (signs from memory): too little off-time,
+    # too much debris or too much current makes arcs. That debris shortens the delay is left out:
+    # the servo, which holds the mean voltage, opens the gap for it
     def change(**changed):
         return pulse_states(**GAP | changed), pulse_states(**GAP)
 
     dirty, base = change(debris=2.0)
-    assert dirty.ignition_delay < base.ignition_delay and dirty.arcing > base.arcing
+    assert dirty.ignition_delay == base.ignition_delay and dirty.arcing > base.arcing
     for worse in ({"off_time": 5 * us}, {"current_ratio": 2.0}, {"on_time": 200 * us}):
         hurried, base = change(**worse)
         assert hurried.arcing > base.arcing and hurried.normal < base.normal
@@ -211,7 +212,6 @@ def test_blocked_flushing_is_slow_when_the_end_is_crowded():
     assert rate("blocked") < 0.7 * rate("fair")
 
 
-@pytest.mark.xfail(strict=True, reason="debris shortens the delay without end in this model")
 @pytest.mark.parametrize("on, off", [(5, 5), (10, 10), (20, 20), (50, 25), (100, 50)])
 def test_blocked_flushing_is_never_faster_than_fair(on, off):
     # common practice, no source: the poorer the flushing, the slower the burn

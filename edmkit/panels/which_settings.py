@@ -136,7 +136,7 @@ class WhichSettings(widgets.VBox):
         for controls in (self.hole_controls, self.switch_controls, self.setup_controls):
             controls.on_change(self.refresh)
         self.machine_pick.on_change(self._machine_changed)
-        self.remembered.on_change(self.refresh)
+        self.remembered.on_change(self._shop_changed)
         self.units.observe(lambda change: self._show_in(change["new"]), "value")
         self.pin.on_click(lambda _: self._pin(self.hole))
         self.unpin.on_click(lambda _: self._pin(None))
@@ -195,7 +195,13 @@ class WhichSettings(widgets.VBox):
         self.refresh()
 
     def _pin(self, hole):
-        self.pinned, self._pinned_words = hole, self.words
+        self.pinned, self._pinned_words, self._pinned_job = hole, self.words, self.job
+        self.refresh()
+
+    def _shop_changed(self):
+        """Work everything out anew with what was learned, the pinned setting too."""
+        if self.pinned is not None:
+            self.pinned = self._pinned_job.hole(self.machine, self.switches, self.shop)
         self.refresh()
 
     @property

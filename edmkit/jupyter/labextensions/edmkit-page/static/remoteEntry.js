@@ -55,6 +55,7 @@
       this.buildLine();
       this.fold(true);
       this.hidePlainLabWords();
+      this.keepKeys();
       this.session.statusChanged.connect((_, status) => this.kernelSays(status));
       this.opened();
     }
@@ -100,6 +101,13 @@
         if (role === 'plain lab') cell.addClass('edmkit-plain-lab');
         if (role === 'check') cell.addClass('edmkit-check');
       }
+    }
+
+    // JupyterLab takes plain keys for itself (arrows move between cells, x cuts one), also from a
+    // list or a slider that has the focus. While the code is hidden they belong to the page.
+    keepKeys() {
+      window.addEventListener('keydown', event => this.panel.content.node.toggleAttribute(
+        'data-lm-suppress-shortcuts', this.folded && !event.ctrlKey && !event.metaKey), true);
     }
 
     async isShipped() {
