@@ -129,6 +129,18 @@ def test_plot_is_live_fetched_by_http_and_moves_with_a_key(open_page):
     assert (tab.errors, tab.outside) == ([], [])
 
 
+def test_plain_keys_belong_to_the_page_while_its_code_is_hidden(open_page):
+    tab = open_page("01_plot.ipynb")
+    tab.wait_state("live")
+    cells = tab.page.locator(".jp-Cell")
+    handle = tab.page.locator(HANDLE).first
+    handle.focus()
+    for key in ("x", "d", "d", "ArrowDown"):  # JupyterLab: cut, delete, next cell
+        tab.page.keyboard.press(key)
+    expect(handle).to_be_focused()
+    expect(cells).to_have_count(2)
+
+
 def test_reload_brings_the_running_page_back(server, open_page):
     tab = open_page("01_plot.ipynb")
     tab.wait_state("live")

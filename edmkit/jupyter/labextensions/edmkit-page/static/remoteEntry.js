@@ -106,8 +106,11 @@
     // JupyterLab takes plain keys for itself (arrows move between cells, x cuts one), also from a
     // list or a slider that has the focus. While the code is hidden they belong to the page.
     keepKeys() {
-      window.addEventListener('keydown', event => this.panel.content.node.toggleAttribute(
-        'data-lm-suppress-shortcuts', this.folded && !event.ctrlKey && !event.metaKey), true);
+      window.addEventListener('keydown', event => {
+        if (this.panel.content.node.contains(event.target))
+          event.target.toggleAttribute('data-lm-suppress-shortcuts',
+            this.folded && !event.ctrlKey && !event.metaKey);
+      }, true);
     }
 
     async isShipped() {
@@ -124,6 +127,9 @@
         user_expressions: { count: 'get_ipython().execution_count' },
       }).done;
       this.answered = true;
+      // JupyterLab now asks the new kernel which widgets it has. Had the page run before it is
+      // answered, it would fetch each of them a second time: let its question go first.
+      for (let turn = 0; turn < 3; turn++) await kernel.requestCommInfo({});
       return reply.content.user_expressions?.count?.data?.['text/plain'] === '1';
     }
 
