@@ -39,12 +39,12 @@ def move(tab, handle):
 
 
 def choose(tab, select):
-    """Take another word in a list by key; wait until the words on the page change."""
-    before = tab.picture()
+    """Take another word in a list by key and the first again; the page must follow both times."""
     select.focus()
-    last = select.evaluate("s => s.selectedIndex === s.options.length - 1")
-    tab.page.keyboard.press("ArrowUp" if last else "ArrowDown")
-    tab.wait_picture(before)
+    for key in ("ArrowDown", "ArrowUp"):
+        before = tab.picture()
+        tab.page.keyboard.press(key)
+        tab.wait_picture(before)
 
 
 def test_launcher_says_where_the_pages_are(server):
@@ -76,6 +76,7 @@ def open_page(server, chromium):
 def test_page_draws_and_answers_to_keys(open_page, page):
     tab = open_page(page)
     tab.wait_curves()
+    tab.page.wait_for_timeout(2000)  # whatever JupyterLab still asks for
     assert tab.received < 1e6  # the issue's goal; the plot code alone would be 5 MB
     handles = tab.page.locator(f"{HANDLE}:visible")
     assert handles.count() >= 3

@@ -35,6 +35,14 @@ def _minutes(estimate):
     return three(estimate.likely / 60), "h", band(estimate, "h", lambda v: v / 60)
 
 
+def _with_unit(value, unit):
+    return f"<b>{three(value)}</b> {unit if value == value else ''}"
+
+
+def _share(share):
+    return "hardly any" if share < 0.001 else f"{two(100 * share)} %"
+
+
 def _worn(hole, display):
     """Return the length off the end, to the dial's resolution where it can be seen there."""
     machine, worn = hole.burn.setup.machine, hole.end_wear_mm.likely
@@ -59,7 +67,7 @@ def tiles(hole, display):
         _tile(
             "Off the electrode's end",
             _worn(hole, display),
-            f"{display.length_unit} per hole",
+            f"{display.length_unit} per hole" if hole.burn.point.wear_law else "",
             band(hole.end_wear_mm, display.length_unit, display.length),
         ),
         _tile(
@@ -104,7 +112,7 @@ def details(hole, display):
         ("mean current density", burn.current_density_A_per_cm2, "A/cm²", float),
     ]
     cells = "".join(
-        f"<tr><td>{escape(name)}</td><td><b>{three(scale(value.likely))}</b> {unit_}</td>"
+        f"<tr><td>{escape(name)}</td><td>{_with_unit(scale(value.likely), unit_)}</td>"
         f"<td>{escape(band(value, unit_, scale))}</td></tr>"
         for name, value, unit_, scale in rows
     )
@@ -113,7 +121,7 @@ def details(hole, display):
     if shares is not None:
         words = ("spark well", "stay open", "arc", "short")
         numbers = (shares.normal, shares.open, shares.arcing, shares.shorted)
-        listed = ", ".join(f"{two(100 * n)} % {w}" for n, w in zip(numbers, words, strict=True))
+        listed = ", ".join(f"{_share(n)} {w}" for n, w in zip(numbers, words, strict=True))
         states = (
             f'<div class="edm-note">Of a hundred pulses at this gap: {escape(listed)}. '
             "This part shows direction, not figures.</div>"

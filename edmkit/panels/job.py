@@ -136,7 +136,7 @@ def nearest(switches, wishes):
 FIRST_JOBS = {
     "Round hole": (
         "Ø 3.05 mm, 5 mm deep",
-        {"shape": "Round", "size": 3.05, "depth": 5.0, "lift_burn_s": 4.0, "lift_up_s": 1.0},
+        {"shape": "Round", "size": 3.05, "depth": 5.0},
         {"peak_current_A": 2.5, "on_time_us": 50.0, "off_time_us": 25.0},
     ),
     "Pocket with corners": (

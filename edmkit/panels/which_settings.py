@@ -75,7 +75,8 @@ class WhichSettings(widgets.VBox):
     def _ready(self, name):
         _, sizes, wishes = FIRST_JOBS[name]
         volts = {"open_voltage_V": 100.0}
-        return Job(**sizes, positions=nearest(self.switches, {**wishes, **volts}))
+        lift = {"lift_burn_s": 4.0, "lift_up_s": 1.0}
+        return Job(**sizes, **lift, positions=nearest(self.switches, {**wishes, **volts}))
 
     def _build(self, job):
         self.hole_controls = HoleControls(job)
@@ -124,6 +125,7 @@ class WhichSettings(widgets.VBox):
             [memory, self._message, self._answers, self._watch, pins, self._against_pin, more]
         )
         reply.add_class("edm-group")
+        self._reply = reply
         asked = [setup, self._setup_line, self.switch_controls, self.hole_controls]
         columns = [widgets.VBox(asked), reply, self.pictures]
         grid = widgets.GridBox(
@@ -240,7 +242,7 @@ class WhichSettings(widgets.VBox):
         self.message = text
         trouble = text or self._trouble or (self.memory.complaint if self.memory else "")
         self._message.value = refusal(trouble)
-        (self._answers.add_class if text else self._answers.remove_class)("edm-waiting")
+        (self._reply.add_class if text else self._reply.remove_class)("edm-waiting")
 
     def _show(self):
         hole, burn = self.hole, self.hole.burn

@@ -16,7 +16,8 @@ from edmkit.words import stepped
 _DEEP = 3.0  # deeper than this many widths, fluid hardly reaches a blind floor: assumption
 _STEPS = 400  # depths searched for the one that bears the current
 _LEAST_WALL_MM = 0.1  # around a bore: assumption
-_DIAL_MM = 0.01  # less is not worth a change of current: common practice, no source
+_DIAL_MM = 0.01
+_WORTH_MM = 0.05  # about a working gap: no change of current for less; assumption
 
 
 @dataclass(frozen=True)
@@ -48,7 +49,7 @@ class Hole:
     @property
     def warnings(self):
         """Sentences of the burn, and where to start low on a curved face."""
-        if self.bears_from_mm is None or self.bears_from_mm < _DIAL_MM:
+        if self.bears_from_mm is None or self.bears_from_mm < _WORTH_MM:
             return self.burn.warnings
         start = (
             "On this face the end touches on a small patch first: start on a low current and "
