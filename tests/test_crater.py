@@ -137,6 +137,10 @@ def test_crater_grows_with_power_as_the_heat_model_says():
     assert_allclose(np.log(high.radius / low.radius) / step, 0.29, atol=0.04)
     assert_allclose(np.log(high.depth / low.depth) / step, 0.18, atol=0.04)
     assert_allclose(np.log(high.volume / low.volume) / step, 0.74, atol=0.12)
+    # by hand from the fits' own exponents, with R ~ I^0.43 t^0.44: 0.310, 0.172, 0.842
+    for sizes, exponent in (("radius", 0.310), ("depth", 0.172), ("volume", 0.842)):
+        growth = np.log(getattr(high, sizes) / getattr(low, sizes)) / step
+        assert_allclose(growth, exponent, atol=0.005)
     # twice the voltage or twice the share: the same power
     twice = crater(**SPARK | {"discharge_voltage": 50}, metal=STEEL)
     same = crater(**SPARK | {"energy_share": 0.60}, metal=STEEL)
@@ -151,6 +155,11 @@ def test_melt_costs_less_than_the_spark_gives(amps, on, share):
     assert spark.depth < spark.radius
     # prototype of the heat model: volume over (pi r² d) is 0.53 to 0.62; fits widen it
     assert 0.25 < spark.volume / (np.pi * spark.radius**2 * spark.depth) < 1.2
+
+
+def test_fits_cover_the_range_they_were_made_for():
+    # prototype of the heat model: 1-60 A, 5-800 µs
+    assert (FIT_CURRENT, FIT_ON_TIME) == ((1, 60), (5 * us, 800 * us))
 
 
 def test_melt_volume_follows_the_melt_enthalpy():
@@ -232,6 +241,7 @@ def test_share_is_above_the_published_one():
     # limit (number from memory); with the limit 12-53 % of the heat leaves as vapour on top
     share = share_into_work("electrode positive", "bearing steel")
     assert 0.183 < share <= 0.183 / (1 - 0.53)
+    assert (share, share_into_work("electrode negative", "bearing steel")) == (0.30, 0.20)
 
 
 def test_share_falls_on_steel_with_the_electrode_negative():

@@ -64,7 +64,7 @@ def open_page(server, chromium):
 
     yield opened
     for tab in tabs:
-        tab.close()
+        tab.close()  # once more does no harm
 
 
 def kernel_process(server, page):
@@ -152,6 +152,18 @@ def test_reload_brings_the_running_page_back(server, open_page):
     tab.wait_state("live")
     expect(tab.page.get_by_text("factor 6", exact=True)).to_be_visible(timeout=20_000)
     assert tab.page.evaluate("performance.getEntriesByName('edmkit-run').length") == 0
+
+
+def test_page_saved_on_an_earlier_day_runs_anew(server, open_page):
+    for _ in range(2):
+        tab = open_page("01_plot.ipynb")
+        tab.wait_curves()
+        wait_runs(tab, 1)
+        wait_saved(server, tab.name)
+        expect(tab.page.locator(".js-plotly-plot:visible")).to_have_count(1)
+        expect(tab.page.get_by_text("factor 5", exact=True)).to_be_visible()
+        expect(tab.page.get_by_text("Error displaying widget")).to_have_count(0)
+        tab.close()
 
 
 def test_edited_page_waits_for_the_button(open_page):

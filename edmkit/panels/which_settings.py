@@ -248,9 +248,9 @@ class WhichSettings(widgets.VBox):
         hole, burn = self.hole, self.hole.burn
         self.switch_controls.show_gap(hole, self.display)
         self._show_spark_current(burn)
-        self._setup_line.value = (
-            f'<div class="edm-note">{escape(self.setup_controls.summary)}</div>'
-        )
+        machine = self.machine.name if self.machine else "No machine file"
+        line = escape(f"{machine}. {self.setup_controls.summary}.")
+        self._setup_line.value = f'<div class="edm-note">{line}</div>'
         self._answers.value = answers.tiles(hole, self.display)
         self._more.value = answers.details(hole, self.display)
         self._watch.value = answers.warnings(hole.warnings)

@@ -10,6 +10,7 @@
     .edmkit-folded .jp-OutputCollapser, .edmkit-folded .jp-InputCollapser,
     .edmkit-folded .jp-Notebook-footer, .edmkit-folded:not(.edmkit-failed) .edmkit-check,
     .edmkit-plain-lab { display: none !important; }
+    .edmkit-opening .jp-OutputArea { visibility: hidden; }
     .edmkit-line { box-sizing: border-box; min-height: 40px; padding: 0 16px; display: flex;
       gap: 16px; align-items: center; font-size: 18px; color: #111; background: #fff;
       border-bottom: 1px solid #999; }
@@ -54,6 +55,7 @@
       this.running = false;
       this.buildLine();
       this.fold(true);
+      panel.addClass('edmkit-opening'); // what an earlier day saved is dead until the page runs
       this.hidePlainLabWords();
       this.keepKeys();
       this.session.statusChanged.connect((_, status) => this.kernelSays(status));
@@ -134,6 +136,11 @@
     }
 
     async opened() {
+      await this.firstStep();
+      this.panel.removeClass('edmkit-opening');
+    }
+
+    async firstStep() {
       const shipped = await this.isShipped();
       const fresh = await this.kernelIsFresh();
       const outputs = this.panel.content.widgets // a check's output is shipped with the page
