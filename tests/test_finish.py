@@ -96,6 +96,7 @@ def test_peak_heights_are_in_the_published_ratios():
     assert 4 <= RZ_PER_RA <= 7
     printed = [float(r["rt_um_S2"]) / float(r["ra_um_printed_S2"]) for r in VDI if r["rt_um_S2"]]
     assert RZ_PER_RA < RT_PER_RA and min(printed) < RT_PER_RA < 1.25 * max(printed)
+    assert (RZ_PER_RA, RT_PER_RA) == (5.5, 8)  # the middle of 4-7 and above it, from memory
 
 
 # --- vdi_class ---

@@ -180,7 +180,9 @@ def test_nine_shops_in_ten_lie_in_the_band():
     first = minutes(None).likely * np.exp(-(level + noise[0] + memory))
     truth = minutes(None, there, dialled).likely * np.exp(-(level + drift + noise[1]))
     bands = [minutes(remembered(float(taken)), there, dialled) for taken in first]
-    inside = np.array([band.low <= true <= band.high for band, true in zip(bands, truth, strict=True)])
+    inside = np.array(
+        [band.low <= true <= band.high for band, true in zip(bands, truth, strict=True)]
+    )
     assert 0.88 <= inside.mean() <= 0.92  # standard error 0.009
     untaught = minutes(None, there, dialled)
     again = np.mean((untaught.low <= truth) & (truth <= untaught.high))

@@ -69,6 +69,13 @@ def test_arcs_by_hand():
     assert_allclose(states.arcing / fired, 0.3410, atol=2e-4)
 
 
+def test_arcs_of_a_short_pulse_by_hand():
+    # assumption: the channel needs 5 µs at least; at fair flushing, 20/5 µs and twice the limit:
+    # -3 + ln 0.5 + 1.5 ln 1 + 1.5 ln 2 = -2.6534, 6.578 %
+    states = pulse_states(10.0, DEBRIS["fair"], 20 * us, 5 * us, 2.0)
+    assert_allclose(states.arcing / (1 - states.open), 0.06578, atol=2e-5)
+
+
 def test_signs_of_the_literature():
     # Kunieda et al. (2005), CIRP Ann. 54(2), 64-87 (signs from memory): too little off-time,
     # too much debris or too much current makes arcs. That debris shortens the delay is left out:
@@ -90,6 +97,10 @@ def test_flushing_words_are_in_order():
     words = [pulse_states(**GAP | {"debris": DEBRIS[w]}).arcing for w in DEBRIS]
     assert list(DEBRIS) == ["good", "fair", "poor", "blocked"]
     assert (np.diff(words) > 0).all()
+    # assumption: debris over its limit, by word; at 50/25 µs and half the current limit, by hand
+    # logit = -3 + ln C + 1.5 ln(7.5/25) + 1.5 ln 0.5: 0.029, 0.144, 0.575, 2.81 % of the sparks
+    fired = pulse_states(**GAP).normal + pulse_states(**GAP).arcing
+    assert_allclose(np.array(words) / fired, [0.000289, 0.00144, 0.00575, 0.0281], rtol=0.02)
 
 
 @given(ratio=gaps, debris=dirt, on=times, off=times, j=st.floats(0.01, 10), fixed=st.booleans())

@@ -1,10 +1,11 @@
 """What stands on the controls as plain values: it can be remembered, and turned into a hole."""
 
+import warnings
 from dataclasses import asdict, dataclass, field, fields
 
 import numpy as np
 
-from edmkit.checks import Refusal
+from edmkit.checks import RangeWarning, Refusal, one_of
 from edmkit.materials import dielectric, electrode_material, work_material
 from edmkit.planning.hole import sink
 from edmkit.planning.shapes import Ball, Flat, Rectangle, RegularPolygon, Roller, Round
@@ -39,6 +40,10 @@ class Job:
     lift_up_s: float | None = None
     gap_front_um: float | None = None
     servo_voltage_V: float | None = None
+
+    def __post_init__(self):
+        one_of("shape", self.shape, SHAPES)
+        one_of("face", self.face, FACES)
 
     @classmethod
     def from_values(cls, values):
@@ -113,15 +118,11 @@ class Job:
 
     def hole(self, machine, switches, shop=None, settings=None):
         """Return what this hole takes at the present positions, or at other settings."""
-        return sink(
-            self.cavity(),
-            self.surface(),
-            self.depth,
-            self.setup(machine),
-            settings or self.settings(switches),
-            shop,
-            self.bore,
-        )
+        shape, face, setup = self.cavity(), self.surface(), self.setup(machine)
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore", RangeWarning)  # the page says it in a sentence
+            settings = settings or self.settings(switches)
+            return sink(shape, face, self.depth, setup, settings, shop, self.bore)
 
 
 def nearest(switches, wishes):

@@ -2,6 +2,7 @@
 
 import warnings
 from dataclasses import replace
+from html import escape
 
 import ipywidgets as widgets
 import numpy as np
@@ -209,7 +210,7 @@ class Pictures(widgets.VBox):
                 inside = inside & (values <= limit)
         with self.map.batch_update():
             self.map.layout.shapes = limit_lines(minutes, rough)
-        name = self.page.machine.name if self.page.machine else "a generator without a file"
+        name = escape(self.page.machine.name) if self.page.machine else "a generator without a file"
         text = f"<b>{points.minutes.size}</b> settings of {name}, each with its likely values. "
         pale = int(points.asks_too_much.sum())
         text += f"{pale} of them ask more of this end than it bears (pale). "

@@ -1,12 +1,11 @@
 """The main page: switch positions and hole in; minutes, finish, size, wear out, with bands."""
 
-import warnings
 from dataclasses import replace
 from html import escape
 
 import ipywidgets as widgets
 
-from edmkit.checks import RangeWarning, Refusal
+from edmkit.checks import Refusal
 from edmkit.panels import answers
 from edmkit.panels.controls import Pick, html, refusal, row, toggle
 from edmkit.panels.hole_controls import HoleControls
@@ -227,9 +226,7 @@ class WhichSettings(widgets.VBox):
         try:
             if self.hole_controls.wrong or self.switch_controls.voltmeter.wrong:
                 raise Refusal("the answers wait until the number marked 'Check this' is put right.")
-            with warnings.catch_warnings():
-                warnings.simplefilter("ignore", RangeWarning)  # shown among the warnings
-                self.hole = self.job.hole(self.machine, self.switches, self.shop)
+            self.hole = self.job.hole(self.machine, self.switches, self.shop)
         except Refusal as fault:
             return self._refuse(str(fault))
         self._refuse("")

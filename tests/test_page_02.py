@@ -1,0 +1,415 @@
+"""The main page without a browser: each control changes an answer, each wrong entry is said."""
+
+import json
+import re
+import warnings
+
+import numpy as np
+import pytest
+
+from edmkit.panels.job import FIRST_JOBS
+from edmkit.panels.machines import ANY
+from edmkit.panels.memory import Memory
+from edmkit.panels.pictures import CURVES, MAP
+from edmkit.panels.which_settings import WhichSettings
+
+FAULTY = """name = "<img src=x onerror=alert(1)>"
+on_time_counts = "never"
+"""
+
+
+def text(widget):
+    """Return what a widget shows, without its tags."""
+    return re.sub(r"\s+", " ", re.sub("<[^>]+>", " ", widget.value))
+
+
+@pytest.fixture
+def page(tmp_path):
+    return WhichSettings(memory=None, folder=tmp_path)
+
+
+@pytest.fixture
+def reopen(tmp_path):
+    """Return a function that opens the page anew with the memory of the last opening."""
+    return lambda: WhichSettings(memory=Memory(tmp_path / "home"), folder=tmp_path)
+
+
+def rows(page):
+    return page.switch_controls.rows
+
+
+def sizes(page):
+    return page.hole_controls.lengths
+
+
+# --- first opening ---------------------------------------------------------------------------
+def test_first_opening_shows_three_jobs_in_hardened_steel_with_copper(page):
+    assert page.first_opening and len(FIRST_JOBS) == 3
+    assert (page.job.work, page.job.electrode) == ("52100", "copper")
+    assert page.machine is not None and "invented" in page.machine.name
+    assert "invented" in text(page._setup_line)
+
+
+@pytest.mark.parametrize("name", FIRST_JOBS)
+def test_each_first_job_has_answers(page, name):
+    page.take(page._ready(name))
+    assert page.message == "" and page.hole.minutes.likely > 0
+    assert page.job.shape == FIRST_JOBS[name][1]["shape"]
+
+
+def test_every_slider_goes_to_both_ends(page):
+    with warnings.catch_warnings():
+        warnings.simplefilter("error")
+        controls = page.switch_controls
+        for control in (*rows(page).values(), controls.gap, controls.lift_burn, controls.lift_up):
+            for end in (0, control.size - 1):
+                control.index = end
+                assert page.message == ""
+
+
+# --- each control reaches the answer ---------------------------------------------------------
+@pytest.mark.parametrize("name", ["peak_current_A", "on_time_us", "off_time_us"])
+def test_a_switch_reaches_settings_answers_and_picture(page, name):
+    before, curve = page.hole, page.pictures.figure.data[3]
+    marked = (curve.x[0], curve.y[0])
+    rows(page)[name].step(1)
+    switch = page.switches[name]
+    assert getattr(page.hole.burn.settings, name) == switch.values[rows(page)[name].index]
+    assert page.hole.minutes.likely != before.minutes.likely
+    assert (curve.x[0], curve.y[0]) != marked
+    assert curve.y[0] == pytest.approx(page.hole.minutes.likely)
+
+
+def test_steps_stop_at_the_ends(page):
+    stepped = rows(page)["peak_current_A"]
+    for _ in range(stepped.size + 3):
+        stepped.step(-1)
+    assert stepped.index == 0
+    for _ in range(stepped.size + 3):
+        stepped.step(1)
+    assert stepped.index == stepped.size - 1
+
+
+def test_a_position_shows_what_is_engraved_and_what_it_is_worth(page):
+    stepped, switch = rows(page)["on_time_us"], page.switches["on_time_us"]
+    unknown = next(i for i, c in enumerate(switch.choices) if c.how_known == "unknown")
+    stepped.index = unknown
+    assert stepped.text.startswith(switch.choices[unknown].label) and "about" in stepped.text
+    assert "Not known for sure" in text(page._watch)
+
+
+def test_twice_the_depth_takes_twice_the_minutes(page):
+    before = page.hole
+    sizes(page)["depth"].type("10")
+    assert page.hole.minutes.likely == pytest.approx(2 * before.minutes.likely)
+    assert page.hole.end_wear_mm.likely == pytest.approx(2 * before.end_wear_mm.likely)
+
+
+def test_lifting_costs_its_share_and_gives_a_dial_step(page):
+    page.switch_controls.lift_burn.value = 4.0
+    page.switch_controls.lift_up.value = 1.0
+    lifting = page.hole
+    page.switch_controls.lift_burn.value = 0.0
+    assert lifting.minutes.likely == pytest.approx(1.25 * page.hole.minutes.likely)
+    assert lifting.dial_step_um is not None and page.hole.dial_step_um is None
+    assert "Dial step" not in text(page._answers)
+
+
+def test_shapes_and_faces_show_the_fields_they_need(page):
+    hole = page.hole_controls
+    hole.shape.value = "Rectangle or slot"
+    assert sizes(page)["second"].layout.display is None
+    assert sizes(page)["face_diameter"].layout.display == "none"
+    hole.shape.value = "Round"
+    hole.face.value = "Ball or dome"
+    assert sizes(page)["second"].layout.display == "none"
+    assert sizes(page)["face_diameter"].layout.display is None
+    assert page.message == "" and type(page.hole.feature.face).__name__ == "Ball"
+
+
+def test_polarity_follows_the_pair_until_it_is_changed(page):
+    setup = page.setup_controls
+    setup.polarity.value = "electrode negative"
+    assert "not usual" in text(page._watch)
+    setup.work.value = "WC-6Co"
+    assert setup.polarity.value == "electrode negative"
+    setup.work.value = "52100"
+    assert setup.polarity.value == "electrode positive"
+    assert "Usual here" in text(setup.polarity._note) and "memory" in text(setup.polarity._note)
+
+
+# --- wrong entries ---------------------------------------------------------------------------
+@pytest.mark.parametrize("typed", ["3,05", "abc", "-1", "0", "nan", "inf", "", "1e9"])
+def test_a_wrong_size_is_said_beside_the_field_and_the_answers_wait(page, typed):
+    good = page._answers.value
+    sizes(page)["size"].type(typed)
+    assert "Diameter must be 0.05 to 1000 mm" in sizes(page)["size"].complaint
+    if typed == "3,05":
+        assert "write 3.05" in sizes(page)["size"].complaint
+    assert page.message and "edm-waiting" in page._reply._dom_classes
+    assert page._answers.value == good
+    sizes(page)["size"].type("3.05")
+    assert not page.message and not sizes(page)["size"].complaint
+    assert "edm-waiting" not in page._reply._dom_classes
+
+
+def test_a_wrong_number_out_of_sight_does_not_count(page):
+    page.hole_controls.shape.value = "Rectangle or slot"
+    sizes(page)["second"].type("x")
+    assert page.message
+    page.hole_controls.shape.value = "Round"
+    assert not page.message
+
+
+def test_a_hole_that_leaves_no_electrode_is_refused_in_words(page):
+    sizes(page)["size"].type("0.06")
+    assert "gap" in page.message and "must be" in page.message
+
+
+def test_a_pair_that_does_not_work_is_refused_in_words(page):
+    page.take(page._ready("Slot"))
+    page.hole_controls.face.value = "Roller or pin"
+    assert "does not work yet" in page.message
+
+
+# --- the working gap -------------------------------------------------------------------------
+def test_a_typed_reading_moves_the_gap_and_the_gap_empties_it(page):
+    controls = page.switch_controls
+    controls.voltmeter.type("45")
+    assert page.hole.burn.mean_voltage_V.likely == pytest.approx(45)
+    assert controls.gap.value == round(page.hole.burn.gap_front_um.likely) != 20
+    controls.gap.step(1)
+    assert controls.voltmeter.value is None
+    assert page.hole.burn.settings.gap_front_um == controls.gap.value
+    assert page.hole.burn.mean_voltage_V.likely != pytest.approx(45, rel=1e-3)
+
+
+def test_the_gap_at_its_default_follows_the_voltage_again(page):
+    controls = page.switch_controls
+    assert controls.gap.value == 20  # 100 V over 5 V/µm
+    controls.gap.step(3)
+    assert page.hole.burn.settings.gap_front_um == 23
+    controls.gap.step(-3)
+    rows(page)["open_voltage_V"].step(1)
+    assert page.hole.burn.settings.gap_front_um is None
+    assert controls.gap.value == 30  # 150 V
+
+
+def test_an_impossible_reading_is_refused(page):
+    page.switch_controls.voltmeter.type("250")
+    assert "servo_voltage_V must be" in page.message
+    page.switch_controls.voltmeter.type("")
+    assert not page.message
+
+
+# --- pin, memory of a hole, machines ---------------------------------------------------------
+def test_a_pinned_setting_is_compared_in_words(page):
+    page.pin.click()
+    assert text(page._against_pin).count("hardly any difference") == 4
+    rows(page)["peak_current_A"].step(2)
+    said = text(page._against_pin)
+    assert re.search(r"time: about [0-9.]+ times as fast, between [0-9.]+ and [0-9.]+", said)
+    rows(page)["peak_current_A"].step(-3)
+    assert "times as long" in text(page._against_pin)
+    page.unpin.click()
+    assert page._against_pin.value == ""
+
+
+def test_one_remembered_hole_narrows_the_minutes_on_the_page(page):
+    wide = page.hole.minutes
+    page.remembered.minutes.type("30")
+    page.remembered.use.click()
+    narrow = page.hole.minutes
+    assert wide.high / wide.likely > 6 and narrow.high / narrow.likely < 1.85
+    assert 25 < narrow.likely < 40  # pulled to the 30 minutes that were typed
+    assert "known to a factor of" in text(page.remembered.story)
+    page.remembered.forget.click()
+    assert page.hole.minutes.likely == wide.likely and page.remembered.story.value == ""
+
+
+def test_a_remembered_hole_belongs_to_its_machine(page):
+    page.remembered.use.click()
+    other = page.files[1][1]
+    page.machine_pick.value = other
+    assert page.shop is None and page.hole.minutes.high / page.hole.minutes.likely > 6
+    page.machine_pick.value = page.files[0][1]
+    assert page.shop is not None
+
+
+@pytest.mark.parametrize("which", [1, ANY])
+def test_another_machine_takes_the_nearest_positions(page, which):
+    before = page.hole.burn.settings
+    page.machine_pick.value = page.files[1][1] if which == 1 else ANY
+    assert not page.message
+    after = page.hole.burn.settings
+    assert 0.5 < after.on_time_us / before.on_time_us < 2
+    assert (page.machine is None) == (which == ANY)
+
+
+def test_a_faulty_machine_file_is_told_and_the_machine_stays(tmp_path):
+    (tmp_path / "bad.toml").write_text(FAULTY)
+    page = WhichSettings(memory=None, folder=tmp_path)
+    page.machine_pick.value = page.files[0][1]
+    if page.files[0][0] == "bad":
+        note = page.machine_pick._note.value
+        assert "on_time_counts" in note and "bad.toml" in note
+        assert "<img" not in note
+        assert page.hole is not None
+
+
+# --- memory between openings -----------------------------------------------------------------
+def test_it_goes_on_where_it_stopped(reopen):
+    page = reopen()
+    page.machine_pick.value = page.files[1][1]
+    rows(page)["on_time_us"].index = 2
+    sizes(page)["depth"].type("7")
+    page.setup_controls.quality.value = "poor"
+    page.switch_controls.lift_burn.value = 2.0
+    page.units.value = True
+    again = reopen()
+    assert not again.first_opening and again.machine.name == page.machine.name
+    assert again.job == page.job and again.display.inches
+    assert again.hole.minutes == page.hole.minutes
+    assert sizes(again)["depth"].value == pytest.approx(7 / 25.4)
+
+
+def test_a_gap_of_one_s_own_comes_back(reopen):
+    reopen().switch_controls.gap.step(5)
+    assert reopen().hole.burn.settings.gap_front_um == 25
+    reopen().switch_controls.voltmeter.type("50")
+    assert reopen().hole.burn.settings.servo_voltage_V == 50
+
+
+def test_what_was_learned_comes_back(reopen):
+    page = reopen()
+    page.remembered.use.click()
+    again = reopen()
+    assert again.shop is not None
+    assert again.hole.minutes.spread == pytest.approx(page.hole.minutes.spread)
+
+
+@pytest.mark.parametrize("broken", ["{", "[1]", "\x00"])
+def test_a_broken_memory_is_set_aside_and_said(tmp_path, reopen, broken):
+    reopen()
+    kept = tmp_path / "home" / "last_job.json"
+    kept.write_text(broken)
+    memory = Memory(tmp_path / "home")
+    assert "could not be read" in memory.complaint and memory.values == {}
+    assert kept.with_suffix(".broken").read_text() == broken
+    assert reopen().first_opening
+
+
+@pytest.mark.parametrize(
+    "change", [{"shape": "Star"}, {"size": "3"}, {"work": "cheese"}, {"positions": 5}]
+)
+def test_a_remembered_job_that_no_longer_fits_is_said(tmp_path, reopen, change):
+    reopen()
+    kept = tmp_path / "home" / "last_job.json"
+    values = json.loads(kept.read_text())
+    values["job"] |= change
+    kept.write_text(json.dumps(values))
+    page = reopen()
+    assert page.first_opening and page.hole is not None
+    assert "could not be taken up again" in text(page._message)
+
+
+def test_a_folder_that_cannot_be_written_is_said(tmp_path):
+    (tmp_path / "home").write_text("a file where the folder should be")
+    page = WhichSettings(memory=Memory(tmp_path / "home"), folder=tmp_path)
+    rows(page)["on_time_us"].step(1)
+    assert "could not be" in text(page._message)
+    assert page.hole.minutes.likely > 0
+
+
+# --- units -----------------------------------------------------------------------------------
+def test_inches_show_the_same_hole(page):
+    before = page.hole
+    page.units.value = True
+    assert sizes(page)["size"].value == pytest.approx(3.05 / 25.4)
+    assert page.hole.minutes == before.minutes
+    for word in ("thou", "µin", " in per hole"):
+        assert word in text(page._answers)
+    assert "µm" not in text(page._answers)
+    page.units.value = False
+    assert page.job.size == pytest.approx(3.05, rel=1e-12)
+    assert sizes(page)["size"]._text.value == "3.05"
+
+
+# --- pictures --------------------------------------------------------------------------------
+def test_curves_follow_the_pair_that_is_chosen(page):
+    figure = page.pictures.figure
+    assert np.all(np.diff(figure.data[2].y) < 0)  # longer sparks, fewer minutes
+    page.pictures.pair.value = "hole and electrode"
+    assert "Hole over electrode" in figure.layout.annotations[0].text
+    assert figure.data[3].y[0] == pytest.approx(2 * page.hole.burn.gap_side_um.likely)
+    low, high = (np.asarray(figure.data[i].y) for i in (0, 1))
+    likely = np.asarray(figure.data[2].y)
+    assert np.all(low < likely) and np.all(likely < high)
+
+
+def test_the_map_has_every_setting_once(page):
+    page.pictures.tab.value = MAP
+    chart = page.pictures.map
+    numbers = np.concatenate([t.customdata for t in chart.data[:5] if t.customdata is not None])
+    assert sorted(numbers) == list(range(int(np.prod(page.machine.grid_shape))))
+    assert f"{numbers.size} settings" in text(page.pictures.count)
+
+
+def test_moving_a_switch_moves_the_marker_and_leaves_the_points(page):
+    page.pictures.tab.value = MAP
+    chart = page.pictures.map
+    points, star = chart.data[0].y, chart.data[6].y
+    rows(page)["on_time_us"].step(1)
+    assert chart.data[0].y is points and chart.data[6].y != star
+    sizes(page)["depth"].type("10")
+    assert chart.data[0].x is not None and chart.data[6].x[0] == page.hole.minutes.likely
+
+
+def test_a_click_on_the_map_goes_there(page):
+    page.pictures.tab.value = MAP
+    chart, trace = page.pictures.map, page.pictures.map.data[0]
+
+    class Clicked:
+        point_inds = (7,)
+
+    page.pictures._clicked(trace, Clicked, None)
+    x, y = trace.x[7], trace.y[7]
+    assert page.hole.minutes.likely == pytest.approx(x, rel=0.03)  # map: one electrode for all
+    assert page.hole.burn.roughness_Ra_um.likely == pytest.approx(y, rel=1e-9)
+    assert chart.data[6].y[0] == pytest.approx(y)
+
+
+def test_limits_count_what_meets_them(page):
+    page.pictures.tab.value = MAP
+    page.pictures.most_minutes.type("100")
+    page.pictures.most_roughness.type("2")
+    x, y = (
+        np.concatenate([np.asarray(getattr(t, axis)) for t in page.pictures.map.data[:4]])
+        for axis in "xy"
+    )
+    meets = int(np.sum((x <= 100) & (y <= 2)))
+    assert meets > 0 and f"{meets} meet the limits" in text(page.pictures.count)
+    assert len(page.pictures.map.layout.shapes) == 2
+    page.pictures.most_minutes.type("1,5")
+    assert "write 1.5" in page.pictures.most_minutes.complaint
+
+
+def test_only_the_picture_in_sight_is_kept_up(page):
+    page.pictures.tab.value = MAP
+    stale = page.pictures.figure.data[3].x
+    rows(page)["on_time_us"].step(1)
+    assert page.pictures.figure.data[3].x == stale
+    page.pictures.tab.value = CURVES
+    assert page.pictures.figure.data[3].x != stale
+
+
+def test_a_machine_s_name_is_shown_as_text(tmp_path, page):
+    demo = next(path for name, path in page.files if "low" in name)
+    lines = open(demo, encoding="utf-8").read()
+    name = re.search(r'^name = "(.*)"$', lines, re.M).group(1)
+    (tmp_path / "a.toml").write_text(lines.replace(name, "<img src=x onerror=alert(1)>"))
+    own = WhichSettings(memory=None, folder=tmp_path)
+    assert own.machine.name.startswith("<img")
+    own.pictures.tab.value = MAP
+    for shown in (own._setup_line, own.pictures.count, own._answers):
+        assert "<img" not in shown.value
