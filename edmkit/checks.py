@@ -15,7 +15,8 @@ class RangeWarning(UserWarning):
 
 def _shown(value):
     """Return a number as a person writes it, text in quotes."""
-    return f"{value:g}" if isinstance(value, (int, float, np.number)) else repr(value)
+    number = isinstance(value, (int, float, np.number)) and not isinstance(value, bool)
+    return f"{value:g}" if number else repr(value)
 
 
 def require(name, value, low, high, unit="", factor=1.0, knob=""):

@@ -70,7 +70,7 @@ class Settings:
         if self.gap_front_um is not None and self.servo_voltage_V is not None:
             raise Refusal(
                 "gap_front_um and servo_voltage_V say the same gap twice, got "
-                f"{self.gap_front_um:g} µm and {self.servo_voltage_V:g} V: leave one of them out."
+                f"{self.gap_front_um} µm and {self.servo_voltage_V} V: leave one of them out."
             )
         if (self.lift_burn_s is None) != (self.lift_up_s is None):
             raise Refusal(

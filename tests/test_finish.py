@@ -265,6 +265,7 @@ def test_recast_layer_is_near_the_bands_of_each_stage(stage, Ra):
 
 
 def test_recast_layer_doubles_with_roughness():
+    assert_allclose(recast_depth(3.2 * um) / um, 8.0, rtol=1e-9)  # by hand: 2.5 Ra, from memory
     assert_allclose(recast_depth(6.4 * um), 2 * recast_depth(3.2 * um), rtol=1e-12)
 
 
@@ -303,6 +304,8 @@ def test_rehardened_depth_scales_with_the_crater_and_shrinks_by_what_left():
     twice = {"radius": 2, "depth": 2, "volume": 8}
     bigger = depth_of(**{name: HOLE[name] * times for name, times in twice.items()})
     assert_allclose(bigger, 2 * depth_of(**HOLE), rtol=1e-12)
+    # by hand: 1.87 x 19.8 - 0.55 x 132065 / (pi 59.6²) = 30.52 µm
+    assert_allclose(depth_of(**HOLE) / um, 30.52, atol=0.005)
     full = depth_of(**HOLE | {"volume": 0})
     thrown = EJECTED_SHARE * HOLE["volume"] / (np.pi * HOLE["radius"] ** 2)
     assert_allclose(full - depth_of(**HOLE), thrown, rtol=1e-9)

@@ -67,6 +67,21 @@ def test_every_slider_goes_to_both_ends(page):
                 assert page.message == ""
 
 
+def test_the_tiles_say_the_numbers_of_the_hole(page):
+    said, burn = text(page._answers), page.hole.burn
+    side = burn.gap_side_um.likely
+    for number, words in (
+        (page.hole.minutes.likely, "min"),
+        (2 * side, "µm on diameter"),
+        (side, "per side"),
+        (burn.mean_voltage_V.likely, "V"),
+        (page.hole.dial_step_um.likely, "µm"),
+    ):
+        assert f"{float(f'{number:.3g}'):g} {words}" in said
+    assert f"plate {page.hole.plate} Ra" in said and page.hole.plate % 3 == 0
+    assert f"{page.hole.end_wear_mm.likely:.2f} mm per hole" in said  # the dial's 0.01 mm
+
+
 # --- each control reaches the answer ---------------------------------------------------------
 @pytest.mark.parametrize("name", ["peak_current_A", "on_time_us", "off_time_us"])
 def test_a_switch_reaches_settings_answers_and_picture(page, name):
@@ -210,7 +225,9 @@ def test_a_pinned_setting_is_compared_in_words(page):
     said = text(page._against_pin)
     assert re.search(r"time: about [0-9.]+ times as fast, between [0-9.]+ and [0-9.]+", said)
     rows(page)["peak_current_A"].step(-3)
-    assert "times as long" in text(page._against_pin)
+    slower = r"time: about ([0-9.]+) times as long, between ([0-9.]+) and ([0-9.]+)"
+    likely, low, high = map(float, re.search(slower, text(page._against_pin)).groups())
+    assert 1 < low < likely < high
     page.unpin.click()
     assert page._against_pin.value == ""
 
@@ -286,6 +303,8 @@ def test_what_was_learned_comes_back(reopen):
     again = reopen()
     assert again.shop is not None
     assert again.hole.minutes.spread == pytest.approx(page.hole.minutes.spread)
+    again.remembered.forget.click()
+    assert reopen().shop is None
 
 
 @pytest.mark.parametrize("broken", ["{", "[1]", "\x00"])
@@ -358,11 +377,15 @@ def test_the_map_has_every_setting_once(page):
 def test_moving_a_switch_moves_the_marker_and_leaves_the_points(page):
     page.pictures.tab.value = MAP
     chart = page.pictures.map
-    points, star = chart.data[0].y, chart.data[6].y
+    points, star = chart.data[0].x, chart.data[6].y
+    drawn = []
+    draw = page.pictures._draw_map
+    page.pictures._draw_map = lambda points: (drawn.append(points), draw(points))
     rows(page)["on_time_us"].step(1)
-    assert chart.data[0].y is points and chart.data[6].y != star
+    assert not drawn and chart.data[6].y != star
     sizes(page)["depth"].type("10")
-    assert chart.data[0].x is not None and chart.data[6].x[0] == page.hole.minutes.likely
+    assert len(drawn) == 1 and chart.data[6].x[0] == page.hole.minutes.likely
+    assert chart.data[0].x[0] == pytest.approx(2 * points[0])
 
 
 def test_a_click_on_the_map_goes_there(page):

@@ -82,6 +82,7 @@ def test_the_front_leaves_out_what_asks_too_much_and_what_is_beaten():
     x, y = made.front
     assert (np.diff(x) > 0).all() and (np.diff(y) < 0).all()
     allowed = ~made.asks_too_much
+    assert set(x) <= set(made.minutes[allowed])
     for minutes, rough in zip(made.minutes[allowed], made.roughness[allowed], strict=True):
         assert not ((minutes < x) & (rough < y)).any()
     assert list(trade_map_figure(made).data[FRONT].x) == list(x)

@@ -109,7 +109,6 @@ def test_settings_refuse_one_gap_said_twice():
         ek.Settings(**DIALLED, gap_front_um=24, servo_voltage_V=50)
 
 
-@pytest.mark.xfail(strict=True, reason="the sentence is written for single numbers")
 def test_settings_refuse_one_gap_said_twice_in_arrays():
     with pytest.raises(Refusal, match=r"say the same gap twice.*leave one of them out"):
         ek.Settings(**DIALLED, gap_front_um=[20.0, 24.0], servo_voltage_V=50)
