@@ -68,9 +68,10 @@ class Settings:
             if value is not None or field.default is not None:
                 object.__setattr__(self, field.name, _number(field.name, value))
         if self.gap_front_um is not None and self.servo_voltage_V is not None:
+            gap, volts = np.asarray(self.gap_front_um).flat[0], np.asarray(self.servo_voltage_V)
             raise Refusal(
                 "gap_front_um and servo_voltage_V say the same gap twice, got "
-                f"{self.gap_front_um} µm and {self.servo_voltage_V} V: leave one of them out."
+                f"{gap:g} µm and {volts.flat[0]:g} V: leave one of them out."
             )
         if (self.lift_burn_s is None) != (self.lift_up_s is None):
             raise Refusal(
