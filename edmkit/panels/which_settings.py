@@ -117,6 +117,7 @@ class WhichSettings(widgets.VBox):
         setup = fold([seldom], titles=("Machine, work, electrode, polarity, fluid",))
         memory = fold([self.remembered], titles=("A hole you remember",))
         more = fold([self._more], titles=("More about this burn",))
+        self._more_fold = more
         for folded in (setup, memory, more):
             folded.selected_index = None
         pins = widgets.HBox([self.pin, self.unpin], layout={"margin": "8px 0 0"})
@@ -139,6 +140,7 @@ class WhichSettings(widgets.VBox):
         self.machine_pick.on_change(self._machine_changed)
         self.remembered.on_change(self._shop_changed)
         self.units.observe(lambda change: self._show_in(change["new"]), "value")
+        self._more_fold.observe(lambda _: self._show_more(), "selected_index")
         self.pin.on_click(lambda _: self._pin(self.hole))
         self.unpin.on_click(lambda _: self._pin(None))
 
@@ -249,11 +251,16 @@ class WhichSettings(widgets.VBox):
         line = escape(f"{machine}. {self.setup_controls.summary}.")
         self._setup_line.value = f'<div class="edm-note">{line}</div>'
         self._answers.value = answers.tiles(hole, self.display)
-        self._more.value = answers.details(hole, self.display)
+        self._show_more()
         self._watch.value = answers.warnings(hole.warnings)
         self._against_pin.value = self._comparison()
         self.unpin.disabled = self.pinned is None
         self.pictures.redraw()
+
+    def _show_more(self):
+        """Show the folded answers, if they are in sight."""
+        if self._more_fold.selected_index is not None:
+            self._more.value = answers.details(self.hole, self.display)
 
     def _show_spark_current(self, burn):
         """Say the true current where the switch gives something else."""
