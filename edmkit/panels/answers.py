@@ -92,6 +92,12 @@ def tiles(hole, display):
     return f'<div class="edm-tiles">{"".join(parts)}</div><div class="edm-note">{_NOTE}</div>'
 
 
+def _hardened(burn, unit, fine):
+    """Return the row of the depth that hardened again: only steel does."""
+    row = ("hardened again below it", burn.heat_affected_um, unit, fine)
+    return [row] if burn.setup.work.is_steel else []
+
+
 def details(hole, display):
     """Return the answers that stand folded, as an HTML table."""
     burn, fine, unit = hole.burn, display.fine, display.fine_unit
@@ -101,7 +107,7 @@ def details(hole, display):
         ("roughness Rz", burn.roughness_Rz_um, display.rough_unit, display.rough),
         ("roughness Rt", burn.roughness_Rt_um, display.rough_unit, display.rough),
         ("recast (white) layer, mean", burn.recast_um, unit, fine),
-        ("hardened again below it", burn.heat_affected_um, unit, fine),
+        *_hardened(burn, unit, fine),
         ("gap in front", burn.gap_front_um, unit, fine),
         ("crater radius", burn.crater_radius_um, unit, fine),
         ("crater depth", burn.crater_depth_um, unit, fine),

@@ -8,6 +8,8 @@ CSS = """<style>
 .edm-group h3, .edm-head { font-size: 17px; font-weight: 600; margin: 0 0 6px; line-height: 1.25; }
 .edm-label, .edm-unit { font-size: 15px; line-height: 1.2; display: block; }
 .edm-value { font-size: 16px; font-weight: 600; line-height: 1.2; display: block; }
+.edm-page .widget-gridbox, .edm-page .widget-vbox:not(.edm-group) { overflow: visible; }
+.edm-page a { color: #00518a; text-decoration: underline; }
 .edm-page .widget-gridbox > *, .edm-page .widget-vbox > * { min-width: 0; flex-shrink: 0; }
 .edm-page .jupyter-widget-Collapse-contents, .edm-page .lm-Accordion-contents { padding: 6px; }
 .edm-note { font-size: 13px; line-height: 1.35; color: #444; }
