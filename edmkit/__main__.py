@@ -104,7 +104,7 @@ def _demo(folder):
 
 
 def _is_shipped(path):
-    return path.is_file() and path.suffix in {".ipynb", ".png", ".svg", ".toml", ".csv"}
+    return path.is_file() and path.suffix in {".ipynb", ".toml", ".csv"}
 
 
 def _sentences(folder, copied, kept, aside):

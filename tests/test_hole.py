@@ -86,13 +86,13 @@ def test_the_patch_on_a_ball_bears_the_current_where_the_limit_says():
     depths = np.linspace(1e-4, 0.2, 20_000)
     by_hand = depths[np.argmax([bears(t) >= current for t in depths])]
     assert_allclose(made.bears_from_mm, by_hand, atol=2e-3)
-    assert "start on a low current" in made.warnings[-1]
+    assert "start on a low current" in made.warnings()[-1]
 
 
 def test_on_a_flat_the_whole_end_bears_from_the_start_or_nowhere():
     assert hole().bears_from_mm == 0
     assert hole(settings=ek.Settings(12, 100, 25)).bears_from_mm is None
-    assert hole(settings=ek.Settings(12, 100, 25)).warnings[0].startswith("The mean current")
+    assert hole(settings=ek.Settings(12, 100, 25)).warnings()[0].startswith("The mean current")
 
 
 @pytest.mark.parametrize(

@@ -3,6 +3,7 @@
 import json
 import re
 import warnings
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -288,6 +289,28 @@ def test_it_goes_on_where_it_stopped(reopen):
     assert again.job == page.job and again.display.inches
     assert again.hole.minutes == page.hole.minutes
     assert sizes(again)["depth"].value == pytest.approx(7 / 25.4)
+
+
+def test_positions_are_remembered_by_what_is_engraved(tmp_path, reopen):
+    demo = Path(next(p for name, p in WhichSettings(memory=None).files if "old" in name))
+    own = tmp_path / "mine.toml"
+    lines = demo.read_text(encoding="utf-8")
+    own.write_text(lines, encoding="utf-8")
+    page = reopen()
+    assert page.machine.path == own
+    rows(page)["peak_current_A"].index = 3
+    page.remembered.use.click()
+    first = '  { label = "1", value = 1.5, how_known = "plate" },\n'
+    own.write_text(lines.replace(first, first + first.replace('"1"', '"1a"')), encoding="utf-8")
+    again = reopen()
+    assert rows(again)["peak_current_A"].index == 4  # the switch has one more position before it
+    assert again.hole.minutes.likely == pytest.approx(page.hole.minutes.likely)
+    own.write_text(lines.replace('label = "4", value = 6.0', 'label = "four", value = 6.0'))
+    lost = reopen()
+    assert "could not be taken up again" in text(lost._message)
+    assert "no longer fits" in text(lost.remembered.story) and lost.shop is None
+    own.unlink()
+    assert "is gone" in text(reopen()._message)
 
 
 def test_a_gap_of_one_s_own_comes_back(reopen):

@@ -16,6 +16,11 @@ SHAPES = ("Round", "Rectangle or slot", "Regular polygon")
 FACES = ("Flat", "Ball or dome", "Roller or pin")
 
 
+def _engraved(choice):
+    """Return the label of a choice, or its value where nothing is engraved."""
+    return choice.label or choice.value
+
+
 @dataclass(frozen=True)
 class Job:
     """Everything on the controls; sizes in mm. ``positions`` are numbers of choices by switch."""
@@ -46,15 +51,29 @@ class Job:
         one_of("face", self.face, FACES)
 
     @classmethod
-    def from_values(cls, values):
-        """Return a job from remembered values; unknown names are left out."""
-        known = {f.name for f in fields(cls)}
-        return cls(**{name: v for name, v in dict(values).items() if name in known})
+    def from_kept(cls, kept, switches):
+        """Return a job from what `kept` gave; unknown names are left out.
 
-    @property
-    def values(self):
-        """The job as plain values, to remember."""
-        return asdict(self)
+        Positions are found by what is engraved, so that a machine file may change.
+        """
+        known = {f.name for f in fields(cls)}
+        values = {name: v for name, v in dict(kept).items() if name in known}
+        places = dict(values.get("positions", {}))
+        for name, engraved in places.items():
+            found = [_engraved(choice) for choice in switches[name].choices]
+            if engraved not in found:
+                shown = switches[name].shown()
+                raise Refusal(f"{name} must be one of {shown}, got {engraved!r}.")
+            places[name] = found.index(engraved)
+        return cls(**{**values, "positions": places})
+
+    def kept(self, switches):
+        """Return the job as plain values, to remember; positions by what is engraved."""
+        places = {
+            name: _engraved(switches[name].choices[number])
+            for name, number in self.positions.items()
+        }
+        return {**asdict(self), "positions": places}
 
     def cavity(self):
         """Return the shape of the hole."""

@@ -59,13 +59,13 @@ class Remembered(widgets.VBox):
             self._recall(hole, machine, switches)
         except (Refusal, KeyError, TypeError, ValueError) as fault:
             self.shop = None
-            self._say(f"The hole remembered for this machine no longer fits: {fault}")
+            self._say(f"The hole remembered for this machine no longer fits: {escape(str(fault))}")
 
     def _recall(self, hole, machine, switches):
         if hole is None:
             self.shop = None
             return self._say("")
-        job = Job.from_values(hole["job"])
+        job = Job.from_kept(hole["job"], switches)
         settings = job.settings(switches)
         there = job.hole(machine, switches)
         self.shop = Shop.from_remembered_hole(
@@ -98,8 +98,8 @@ class Remembered(widgets.VBox):
         try:
             job = page.job
             words = page.words
-            hole = {"job": job.values, "minutes": self.minutes.value, "sure": self.sure.value,
-                    "words": words}  # fmt: skip
+            hole = {"job": job.kept(page.switches), "words": words}
+            hole |= {"minutes": self.minutes.value, "sure": self.sure.value}
             self._recall(hole, page.machine, page.switches)
         except Refusal as refusal:
             return self._say(escape(str(refusal)))

@@ -1,6 +1,6 @@
 """The main page: switch positions and hole in; minutes, finish, size, wear out, with bands."""
 
-from dataclasses import replace
+from dataclasses import asdict, replace
 from html import escape
 
 import ipywidgets as widgets
@@ -19,6 +19,7 @@ from edmkit.panels.style import CSS
 from edmkit.panels.switch_controls import SwitchControls
 from edmkit.words import Display, three
 
+FIRST = next(iter(FIRST_JOBS))
 _FOLDS = "repeat(auto-fit, minmax(min(400px, 100%), 1fr))"
 
 
@@ -34,10 +35,8 @@ class WhichSettings(widgets.VBox):
         self.hole, self.pinned, self.message = None, None, ""
         self.display = Display(inches=kept.get("inches") is True)
         self.files = machine_files(folder)
-        self.machine, self.switches, self._trouble = None, switches(None), ""
-        path = kept.get("machine", self.files[0][1] if self.files else ANY)
-        self._load(path if path in dict(self.files).values() else ANY)
-        job = self._first_job(kept)
+        self.machine, self.switches, self.path = None, switches(None), ANY
+        job = self._first_job(kept) if self._first_machine(kept) else self._ready(FIRST)
         self._build(job)
         if self.display.inches:
             self.hole_controls.show_in(self.display)
@@ -58,18 +57,29 @@ class WhichSettings(widgets.VBox):
         self.path, self.switches = path, switches(self.machine)
         return True
 
+    def _first_machine(self, kept):
+        """Take the machine of last time, else the first; return whether it is that of last time."""
+        paths = [path for _, path in self.files] + [ANY]
+        path = kept.get("machine", paths[0])
+        self.first_opening = True
+        if path in paths:
+            return self._load(path)
+        self._load(paths[0])
+        self._trouble = f"The machine file of last time is gone: {path}. Pick your machine again."
+        return False
+
     def _first_job(self, kept):
         """Return the remembered job, or the first of the three."""
         self.first_opening = "job" not in kept
         if not self.first_opening:
             try:
-                job = Job.from_values(kept["job"])
+                job = Job.from_kept(kept["job"], self.switches)
                 job.hole(self.machine, self.switches)
                 return job
             except (Refusal, TypeError, ValueError, KeyError, AttributeError) as fault:
                 self.first_opening = True
                 self._trouble = f"The last job could not be taken up again: {fault}"
-        return self._ready(next(iter(FIRST_JOBS)))
+        return self._ready(FIRST)
 
     def _ready(self, name):
         _, sizes, wishes = FIRST_JOBS[name]
@@ -218,7 +228,7 @@ class WhichSettings(widgets.VBox):
         """What the map depends on; the positions of the switches are not among it."""
         job = replace(self.job, positions={}, gap_front_um=self.map_gap_um, servo_voltage_V=None)
         volts = None if self.machine else self.switch_controls.rows["open_voltage_V"].value
-        return self.path, tuple(map(str, job.values.items())), self.shop, self.display, volts
+        return self.path, tuple(map(str, asdict(job).items())), self.shop, self.display, volts
 
     # --- what is answered -------------------------------------------------------------------
     def refresh(self):
@@ -234,7 +244,7 @@ class WhichSettings(widgets.VBox):
         self._refuse("")
         self._show()
         if self.memory:
-            job = self.job.values
+            job = self.job.kept(self.switches)
             self.memory.keep(job=job, machine=self.path, inches=self.display.inches)
 
     def _refuse(self, text):
@@ -252,7 +262,7 @@ class WhichSettings(widgets.VBox):
         self._setup_line.value = f'<div class="edm-note">{line}</div>'
         self._answers.value = answers.tiles(hole, self.display)
         self._show_more()
-        self._watch.value = answers.warnings(hole.warnings)
+        self._watch.value = answers.warnings(hole.warnings(self.display))
         self._against_pin.value = self._comparison()
         self.unpin.disabled = self.pinned is None
         self.pictures.redraw()

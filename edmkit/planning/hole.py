@@ -11,13 +11,16 @@ from edmkit.estimate import Estimate
 from edmkit.physics import finish, removal
 from edmkit.planning.shapes import Feature, Flat, Round, Shape, Tube
 from edmkit.units import mm, mm2, um
-from edmkit.words import stepped
+from edmkit.words import Display
 
 _DEEP = 3.0  # deeper than this many widths, fluid hardly reaches a blind floor: assumption
 _STEPS = 400  # depths searched for the one that bears the current
 _LEAST_WALL_MM = 0.1  # around a bore: assumption
 _DIAL_MM = 0.01
 _WORTH_MM = 0.05  # about a working gap: no change of current for less; assumption
+
+
+_MILLIMETRES = Display()
 
 
 @dataclass(frozen=True)
@@ -46,14 +49,14 @@ class Hole:
         """Class of the comparator plate to hold against the hole."""
         return int(finish.comparator_plate(self.burn.roughness_Ra_um.likely * um))
 
-    @property
-    def warnings(self):
-        """Sentences of the burn, and where to start low on a curved face."""
+    def warnings(self, display=_MILLIMETRES):
+        """Return the sentences of the burn, and where to start low on a curved face."""
         if self.bears_from_mm is None or self.bears_from_mm < _WORTH_MM:
             return self.burn.warnings
         start = (
             "On this face the end touches on a small patch first: start on a low current and "
-            f"raise it to this one {stepped(self.bears_from_mm, _DIAL_MM)} mm below first touch."
+            f"raise it to this one {display.size_text(self.bears_from_mm, _DIAL_MM)} below first "
+            "touch."
         )
         return (*self.burn.warnings, start)
 
