@@ -173,13 +173,14 @@ class Likely:
     @cached_property
     def speed_at_gap(self):
         """Sparks at this gap and flushing over those at the default gap, fair flushing [-]."""
-        if np.ndim(self.gap_ratio) == 0 and self.gap_ratio == 1 and self.debris == 0.5:
+        fair = states.DEBRIS["fair"]
+        if np.ndim(self.gap_ratio) == 0 and self.gap_ratio == 1 and self.debris == fair:
             return 1.0
         here, default = (
             states.sparks_per_second(
                 self._states(ratio, debris, self._density), self.on_time, self.off_time
             )
-            for ratio, debris in ((self.gap_ratio, self.debris), (1.0, states.DEBRIS["fair"]))
+            for ratio, debris in ((self.gap_ratio, self.debris), (1.0, fair))
         )
         return here / default
 

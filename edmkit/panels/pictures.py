@@ -12,6 +12,7 @@ from edmkit.checks import RangeWarning
 from edmkit.panels.controls import Number, html, row, shown, toggle
 from edmkit.panels.job import SWITCHES
 from edmkit.panels.live import LiveFigure
+from edmkit.panels.switch_controls import switch_texts
 from edmkit.plots.curves import PER_PLOT, Curve, axis_changes, curves_figure
 from edmkit.plots.trade_map import (
     FRONT,
@@ -23,8 +24,7 @@ from edmkit.plots.trade_map import (
     limit_lines,
     trade_map_figure,
 )
-from edmkit.settings import LIMITS
-from edmkit.words import three, two
+from edmkit.words import two
 
 CURVES, MAP = "Against on-time", "Every setting"
 PAIRS = {
@@ -165,10 +165,8 @@ class Pictures(widgets.VBox):
         """Return what the pointer shows at each setting."""
         parts = []
         for name, word in zip(SWITCHES, ("current", "on", "off", "open"), strict=True):
-            choices = self.page.switches[name].choices
-            unit = LIMITS[name][2]
-            parts.append([f"{word} {c.label} {three(c.value)} {unit}".replace("  ", " ")
-                          for c in choices])  # fmt: skip
+            texts = switch_texts(self.page.switches[name])
+            parts.append([f"{word} {escape(text)}" for text in texts])
         if self._shape[3] != len(parts[3]):
             parts[3] = [""]
         unit = self.page.display.rough_unit

@@ -19,15 +19,20 @@ _GAPS_UM = range(3, 151)
 _NO_LIFT = 0.0  # a slider cannot hold None
 
 
-def _choices(switch):
-    """Return (text, number) for each choice: what is engraved and what it is worth."""
+def switch_texts(switch):
+    """Return a text for each choice of a switch: what is engraved and what it is worth."""
     unit = LIMITS[switch.name][2]
     texts = []
-    for number, choice in enumerate(switch.choices):
+    for choice in switch.choices:
         about = "about " if choice.how_known in ("guessed", "unknown") else ""
         engraved = f"{choice.label} \N{MIDDLE DOT} " if choice.label else ""
-        texts.append((f"{engraved}{about}{three(choice.value)} {unit}", number))
+        texts.append(f"{engraved}{about}{three(choice.value)} {unit}")
     return texts
+
+
+def _choices(switch):
+    """Return (text, number) for each choice of a switch."""
+    return [(text, number) for number, text in enumerate(switch_texts(switch))]
 
 
 class SwitchControls(widgets.VBox):
