@@ -119,19 +119,31 @@
       return (await this.lab.hashes).includes(await codeHash(this.panel.content.model));
     }
 
+    // A question put while Python is being restarted can be lost: put it again until one is
+    // answered; null after two minutes.
+    async answerOf(question) {
+      for (let tries = 0; tries < 40; tries++) {
+        const pause = new Promise(done => { setTimeout(done, 3000); });
+        const asked = (async () => question(this.session.session.kernel))().catch(() => pause);
+        const reply = await Promise.race([asked, pause]);
+        if (reply) return reply;
+      }
+      return null;
+    }
+
     // Waits until the kernel answers; null: there is none.
     async kernelIsFresh() {
       await this.session.ready;
-      const kernel = this.session.session?.kernel;
-      if (!kernel) return null;
-      const reply = await kernel.requestExecute({
+      if (!this.session.session?.kernel) return null;
+      const reply = await this.answerOf(kernel => kernel.requestExecute({
         code: '', silent: true, store_history: false,
         user_expressions: { count: 'get_ipython().execution_count' },
-      }).done;
+      }).done);
+      if (!reply) return null;
       this.answered = true;
       // JupyterLab now asks the new kernel which widgets it has. Had the page run before it is
       // answered, it would fetch each of them a second time: let its question go first.
-      for (let turn = 0; turn < 3; turn++) await kernel.requestCommInfo({});
+      for (let turn = 0; turn < 3; turn++) await this.answerOf(kernel => kernel.requestCommInfo({}));
       return reply.content.user_expressions?.count?.data?.['text/plain'] === '1';
     }
 
@@ -180,10 +192,11 @@
     }
 
     async reborn(life) {
-      await this.kernelIsFresh();
+      const fresh = await this.kernelIsFresh();
       const shipped = await this.isShipped();
       if (life !== this.life) return;
-      if (this.crashes > 1) {
+      if (fresh === null) this.say('detached');
+      else if (this.crashes > 1) {
         this.crashes = 0;
         this.say('crashed');
       } else if (shipped) this.run();
