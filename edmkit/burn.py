@@ -11,21 +11,22 @@ from edmkit import cautions
 from edmkit.checks import RangeWarning, Refusal, require
 from edmkit.estimate import Change, ClassEstimate, Estimate
 from edmkit.likely import DIALS, likely
-from edmkit.physics import crater, finish
+from edmkit.physics import finish
+from edmkit.physics.crater import CURRENTS, ON_TIMES
 from edmkit.physics.wear import end_wear
 from edmkit.settings import Relaxation
 from edmkit.shop import Shop, operating_point
-from edmkit.units import kHz, mJ, mm2, mm3, mm3_per_min, percent, um, um3
+from edmkit.units import kHz, mJ, mm2, mm3, mm3_per_min, percent, um, um3, us
 
-# Standard deviations of the logarithm of what a shop cannot teach yet, untrained; with the
-# scatter of the crater fits. Assumptions from the spread of published figures.
+# Standard deviations of the logarithm of what a shop cannot teach yet, untrained. Assumptions
+# from the spread of published figures; no measured crater stands behind them.
 _SPREADS = {
     "gap_front": 0.40,
-    "recast": np.hypot(0.45, (crater.DEPTH_SCATTER + crater.VOLUME_SCATTER / 3) / 2),
-    "heat_affected": np.hypot(0.35, crater.DEPTH_SCATTER),
-    "crater_radius": np.hypot(0.20, crater.RADIUS_SCATTER),
-    "crater_depth": np.hypot(0.25, crater.DEPTH_SCATTER),
-    "crater_volume": np.hypot(0.40, crater.VOLUME_SCATTER),
+    "recast": 0.45,
+    "heat_affected": 0.35,
+    "crater_radius": 0.20,
+    "crater_depth": 0.25,
+    "crater_volume": 0.40,
     "average_current": 0.10,
     "mean_voltage": 0.25,  # of what lies above the discharge voltage's share; assumption
 }
@@ -190,11 +191,24 @@ class Burn:
         spread = self._widened(_SPREADS["recast"], "roughness_Ra")
         return self._estimate(finish.recast_depth(value) / um, spread)
 
+    def _heated(self, quantity):
+        spread = self._widened(_SPREADS["heat_affected"], quantity)
+        return self._estimate(getattr(self.point, quantity) / um, spread)
+
+    @cached_property
+    def rehardened_um(self):
+        """Depth below the surface that hardened again; no figure where none does."""
+        return self._heated("rehardened")
+
+    @cached_property
+    def tempered_um(self):
+        """Depth below the surface that was softened; no figure where none can be."""
+        return self._heated("tempered")
+
     @cached_property
     def heat_affected_um(self):
-        """Depth below the surface that hardened again."""
-        spread = self._widened(_SPREADS["heat_affected"], "heat_affected")
-        return self._estimate(self.point.heat_affected / um, spread)
+        """Depth below the surface that the heat changed: the deeper of the two."""
+        return self._heated("heat_affected")
 
     @cached_property
     def crater_radius_um(self):
@@ -401,7 +415,7 @@ def predict(setup, settings, shop=None):
     Warns
     -----
     RangeWarning
-        Where the settings leave the range of the crater fits (1-60 A, 5-800 µs of burning).
+        Where the settings leave the range of the crater tables (0.3-60 A, 2-1000 µs of burning).
 
     Notes
     -----
@@ -412,8 +426,9 @@ def predict(setup, settings, shop=None):
     outside = cautions.extrapolated(burn.point)
     if np.any(outside):
         warnings.warn(
-            "removal, finish and gap are extrapolated: current and on-time leave the 1 to 60 A "
-            "and 5 to 800 µs of the crater fits (see Burn.flags['extrapolated']).",
+            "removal, finish and gap are extrapolated: current and on-time leave the "
+            f"{CURRENTS[0]:g} to {CURRENTS[1]:g} A and {ON_TIMES[0] / us:g} to "
+            f"{ON_TIMES[1] / us:g} µs of the crater tables (see Burn.flags['extrapolated']).",
             RangeWarning,
             stacklevel=2,
         )

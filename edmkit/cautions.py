@@ -19,9 +19,9 @@ def _outside(value, limits):
 
 
 def extrapolated(point):
-    """Return where current or on-time leave the range of the crater fits, as booleans."""
-    return _outside(point.spark_current, crater.FIT_CURRENT) | _outside(
-        point.discharge_duration, crater.FIT_ON_TIME
+    """Return where current or on-time leave the range of the crater tables, as booleans."""
+    return _outside(point.spark_current, crater.CURRENTS) | _outside(
+        point.discharge_duration, crater.ON_TIMES
     )
 
 
@@ -110,8 +110,8 @@ _SENTENCES = {
     "sludge as hazardous waste.",
     "smaller_than_one_spark": "The end of the electrode is smaller than one spark's crater: "
     "lower the current or shorten the on-time; sizes mean nothing here.",
-    "extrapolated": "Extrapolated: sparks of {amps} A and {burning} µs lie outside the 1 to 60 A "
-    "and 5 to 800 µs of the crater fits. Trust the direction, not the figure.",
+    "extrapolated": "Extrapolated: sparks of {amps} A and {burning} µs lie outside the {currents} "
+    "A and {on_times} µs of the solved craters. Trust the direction, not the figure.",
     "finish_out_of_range": "Extrapolated: a roughness of {ra} µm lies outside the 0.4 to 15 µm "
     "that the law was fitted to. Hold the first burn against a comparator.",
     "doubtful_dial": "Not known for sure: {positions}. The bands are wider for it; measure the "
@@ -131,6 +131,8 @@ def _words(point):
         "amps": three(point.spark_current),
         "tap": three(point.tap_current),
         "burning": three(point.discharge_duration / us),
+        "currents": f"{crater.CURRENTS[0]:g} to {crater.CURRENTS[1]:g}",
+        "on_times": f"{crater.ON_TIMES[0] / us:g} to {crater.ON_TIMES[1] / us:g}",
         "ra": three(point.roughness_Ra / um),
         "polarity": setup.polarity.capitalize(),
         "usual": usual,

@@ -6,7 +6,6 @@ import numpy as np
 
 from edmkit.checks import Refusal, require
 from edmkit.likely import likely
-from edmkit.physics import crater
 from edmkit.units import minute, mm2, mm3
 
 # Standard deviations of the logarithm, measured over predicted. First the whole of an untrained
@@ -24,13 +23,6 @@ _MATERIAL = {
     "roughness_Ra": (0.12, 0.25),
     "relative_wear": (0.20, 0.50),
     "gap_side": (0.12, 0.25),
-}
-# Added while the crater is a one-line fit: its scatter about the solver, carried over.
-_FIT_SCATTER = {
-    "removal_rate": crater.VOLUME_SCATTER,
-    "roughness_Ra": (crater.DEPTH_SCATTER + crater.VOLUME_SCATTER / 3) / 2,
-    "relative_wear": 0.0,
-    "gap_side": crater.VOLUME_SCATTER / 6,  # a cube root, and half of the gap
 }
 QUANTITIES = tuple(_PRIORS)
 
@@ -101,7 +93,7 @@ def untrained(quantity, is_steel=True):
     """
     whole, slopes, noise = _PRIORS[quantity]
     within, between = _MATERIAL[quantity]
-    level = whole**2 - noise**2 + _FIT_SCATTER[quantity] ** 2
+    level = whole**2 - noise**2
     level += 0.0 if is_steel else between**2 - within**2
     covariance = np.diag([level, *(s**2 for s in slopes)])
     return Knowledge((0.0,) * 4, tuple(map(tuple, covariance.tolist())), noise)

@@ -10,8 +10,11 @@ import pytest
 from numpy.testing import assert_allclose
 
 import edmkit as ek
+from edmkit import tables
 from edmkit.burn import Burn
 from edmkit.estimate import BAND, ClassEstimate, Estimate
+from edmkit.physics import heat
+from edmkit.units import um3, us
 
 DEMO = Path(__file__).parents[1] / "data_demo"
 ANSWERS = [name for name, member in vars(Burn).items() if isinstance(member, cached_property)
@@ -82,11 +85,21 @@ def test_the_class_band_is_the_band_of_ra():
 
 
 # --- one burn, worked by hand ---
-H_52100 = 7810 * (680 * (1396 - 20) + 247e3)  # J/m³, figures of the material file, from 20 °C
-H_FIT = 7700 * (650 * 1430 + 272e3)  # J/m³, steel of the fits
-VOLUME = 56.7 * 3**1.185 * 50**1.031 * (H_FIT / H_52100)  # µm³, fit to the heat model
-DEPTH = 1.61 * 3**0.200 * 50**0.410 * (H_FIT / H_52100) ** (1 / 3)  # µm
-RADIUS = 4.17 * 3**0.482 * 50**0.321 * (H_FIT / H_52100) ** (1 / 3)  # µm
+# Crater from the heat problem solved here for this one spark, on cells a quarter smaller than
+# the table's; the table is read between its nodes, so it differs by up to 2 % in volume.
+K, RHO, C, T_MELT, L_MELT, T_BOIL = 28, 7810, 680, 1396 + 273.15, 247e3, 2861 + 273.15
+RISE = T_MELT - 293.15
+R_SOURCE = 2.04e-3 * 3**0.43 * 50e-6**0.44  # m; Ikai and Hashiguchi (1995), from memory
+FLUX = 0.30 * 25 * 3 / (math.pi * R_SOURCE * K * RISE)
+FOURIER = K / (RHO * C) * 50e-6 / R_SOURCE**2
+HOT = [(t - 293.15) / RISE for t in (1050, 473.15)]
+POOL = heat.solve(
+    heat.grid(FOURIER, 30), FOURIER, [FLUX], L_MELT / (C * RISE), (T_BOIL - 293.15) / RISE, HOT
+)
+RADIUS, DEPTH = 1e6 * R_SOURCE * POOL.radius[0], 1e6 * R_SOURCE * POOL.depth[0]  # µm
+VOLUME = (1e6 * R_SOURCE) ** 3 * POOL.volume[0]  # µm³
+THROWN = 0.55 * VOLUME / (math.pi * RADIUS**2)  # µm
+REHARDENED, TEMPERED = 1e6 * R_SOURCE * POOL.isotherm_depth[:, 0] - THROWN
 YIELD = 0.1 * 7 ** (math.log(7 / 5) / math.log(40))  # assumption: 0.1 at 5 mm², 0.7 at 200
 WEAR = 0.12 * (55 / 15) ** -0.85 + 0.002  # law from memory: 12 % at 10 µs
 
@@ -97,7 +110,7 @@ def mix_of_pulses():
     short = 1 / (1 + 2.5**4)
     limit = 0.2 * 2 * math.sqrt(math.pi * 7)  # A: 0.2 A/mm of rim
     density = 3 * 50 / 85 / limit
-    lean = -3 + math.log(0.5) + 1.5 * math.log(7.5 / 25) + 1.5 * math.log(density)
+    lean = 2 * math.log(0.5) + 1.5 * math.log(7.5 / 25) + math.log(density)
     arc = 1 / (1 + math.exp(-lean))
     sparks = (1 - stays_open) * (1 - short)
     return sparks * (1 - arc), sparks * arc, (1 - stays_open) * short, stays_open
@@ -113,38 +126,39 @@ BY_HAND = {
     "crater_radius_um": RADIUS,
     "frequency_kHz": 1e3 / (50 + 25 + 10),  # 10 µs of waiting, assumption
     "removal_rate_mm3_per_min": VOLUME * 1e-9 * YIELD * 60e6 / 85,
-    "roughness_Ra_um": 0.14 * math.sqrt(DEPTH * VOLUME ** (1 / 3)),
-    "roughness_Rz_um": 5.5 * 0.14 * math.sqrt(DEPTH * VOLUME ** (1 / 3)),
-    "roughness_Rt_um": 8 * 0.14 * math.sqrt(DEPTH * VOLUME ** (1 / 3)),
+    "roughness_Ra_um": 0.145 * math.sqrt(DEPTH * VOLUME ** (1 / 3)),
+    "roughness_Rz_um": 5.5 * 0.145 * math.sqrt(DEPTH * VOLUME ** (1 / 3)),
+    "roughness_Rt_um": 8 * 0.145 * math.sqrt(DEPTH * VOLUME ** (1 / 3)),
     "relative_wear_percent": 100 * WEAR,
     "gap_front_um": 120 / 5,
     "gap_side_um": 24 + 0.8 * (6 * 0.55 * VOLUME / math.pi) ** (1 / 3),
-    "recast_um": 2.5 * 0.14 * math.sqrt(DEPTH * VOLUME ** (1 / 3)),
-    "heat_affected_um": 1.87 * DEPTH - 0.55 * VOLUME / (math.pi * RADIUS**2),
+    "recast_um": 2.5 * 0.145 * math.sqrt(DEPTH * VOLUME ** (1 / 3)),
+    "rehardened_um": REHARDENED,
+    "tempered_um": TEMPERED,
+    "heat_affected_um": TEMPERED,
     "peak_current_A": 3.0,
     "pulse_energy_mJ": 25 * 3 * 0.05,
     "duty_factor_percent": 100 * 2 / 3,
     "mean_voltage_V": VOLT_US / PERIOD,
     "average_current_A": 3 * BURNING / PERIOD,
     "current_density_A_per_cm2": 3 * BURNING / PERIOD / 0.07,
-    "finish_class": 20 * math.log10(1.4 * math.sqrt(DEPTH * VOLUME ** (1 / 3))),
+    "finish_class": 20 * math.log10(1.45 * math.sqrt(DEPTH * VOLUME ** (1 / 3))),
 }
 # Standard deviations of the logarithm of an untrained shop, from the spread of published levels
-# (assumptions), and the scatter of the fits about the heat model: x1.11, x1.20, x1.47.
-FIT_R, FIT_D, FIT_V = math.log(1.11), math.log(1.20), math.log(1.47)
-FIT_RA = (FIT_D + FIT_V / 3) / 2
-RA = math.hypot(0.35, FIT_RA)
+# (assumptions).
 UNTRAINED = {
-    "removal_rate_mm3_per_min": math.hypot(1.15, FIT_V),
-    **dict.fromkeys(("roughness_Ra_um", "roughness_Rz_um", "roughness_Rt_um", "finish_class"), RA),
+    "removal_rate_mm3_per_min": 1.15,
+    **dict.fromkeys(
+        ("roughness_Ra_um", "roughness_Rz_um", "roughness_Rt_um", "finish_class"), 0.35
+    ),
     "relative_wear_percent": 0.60,
     "gap_front_um": 0.40,
-    "gap_side_um": math.hypot(0.35, FIT_V / 6),
-    "recast_um": math.hypot(0.45, FIT_RA),
-    "heat_affected_um": math.hypot(0.35, FIT_D),
-    "crater_radius_um": math.hypot(0.20, FIT_R),
-    "crater_depth_um": math.hypot(0.25, FIT_D),
-    "crater_volume_um3": math.hypot(0.40, FIT_V),
+    "gap_side_um": 0.35,
+    "recast_um": 0.45,
+    **dict.fromkeys(("rehardened_um", "tempered_um", "heat_affected_um"), 0.35),
+    "crater_radius_um": 0.20,
+    "crater_depth_um": 0.25,
+    "crater_volume_um3": 0.40,
     "average_current_A": 0.10,
     "current_density_A_per_cm2": 0.10,
     "mean_voltage_V": 0.25,
@@ -153,10 +167,20 @@ UNTRAINED = {
 }
 
 
+OF_THE_CRATER = {
+    name
+    for name, value in BY_HAND.items()
+    if name.startswith(
+        ("crater", "rough", "recast", "reharden", "temper", "heat", "removal", "gap_side", "finish")
+    )
+}
+
+
 @pytest.mark.parametrize("name", ANSWERS)
 def test_every_answer_of_the_ordinary_burn_worked_by_hand(name):
     estimate = getattr(SPARK, name)
-    assert_allclose(estimate.likely, BY_HAND[name], rtol=1e-9)
+    exact = name not in OF_THE_CRATER
+    assert_allclose(estimate.likely, BY_HAND[name], rtol=1e-9 if exact else 0.02)
     assert_allclose(estimate.spread, UNTRAINED[name], atol=1e-12)
     assert not isinstance(estimate.likely, np.ndarray), "a scalar must not turn into an array"
 
@@ -164,14 +188,17 @@ def test_every_answer_of_the_ordinary_burn_worked_by_hand(name):
 def test_negative_graphite_on_steel_by_hand():
     # 0.20 of the energy instead of 0.30 and 30 V instead of 25 (assumption; memory)
     made = ek.predict(setup(electrode="graphite", polarity="electrode negative"), SETTINGS)
-    share = (0.20 * 30 / (0.30 * 25)) ** 0.84
-    assert_allclose(made.crater_volume_um3.likely, VOLUME * share, rtol=1e-9)
+    # prototype of the heat model at shares 0.183 and 0.30: volume goes with power^0.74
+    share = (0.20 * 30 / (0.30 * 25)) ** 0.74
+    assert_allclose(made.crater_volume_um3.likely, VOLUME * share, rtol=0.03)
     assert_allclose(made.pulse_energy_mJ.likely, 4.5, rtol=1e-12)
 
 
 def test_minutes_of_the_worked_hole_with_and_without_lifts():
     # shop exercise: 34.4 mm³ at 2.06 mm³/min take 16.7 min; 4 s of burning to 1 s up: 20.9
-    shop = ek.Shop.from_constants(setup(), removal_rate=2.06 / BY_HAND["removal_rate_mm3_per_min"])
+    shop = ek.Shop.from_constants(
+        setup(), removal_rate=2.06 / SPARK.removal_rate_mm3_per_min.likely
+    )
     burn = ek.predict(setup(), SETTINGS, shop=shop)
     lifting = dataclasses.replace(SETTINGS, lift_burn_s=4.0, lift_up_s=1.0)
     with_lifts = ek.predict(setup(), lifting, shop=shop)
@@ -211,8 +238,7 @@ def test_resistor_limited_amps(volts, share):
 def test_a_short_pulse_does_not_reach_its_tap():
     # 10 A/µs (assumption) for 2 µs: 20 A; 20 A/µs: 40 A
     dialled = ek.Settings(np.array([15.0, 50.0]), 2.0, 25.0)
-    with pytest.warns(ek.RangeWarning):
-        assert_allclose(ek.predict(setup(), dialled).peak_current_A.likely, [15, 20])
+    assert_allclose(ek.predict(setup(), dialled).peak_current_A.likely, [15, 20])
     slow = machine(plate_current="spark", current_rise_A_per_us=0.2)
     made = ek.predict(setup(machine=slow), old_settings("8", "6", "4"))  # 45 µs, 20 A
     assert_allclose(made.peak_current_A.likely, 9.0)
@@ -229,8 +255,10 @@ def test_a_fixed_period_against_drawn_pulses():
         burn.frequency_kHz.likely, 1e3 * burning.size / wait.size / (on + off), rtol=2e-3
     )
     assert_allclose(burn.pulse_energy_mJ.likely, 25 * 3 * burning.mean() * 1e-3, rtol=2e-3)
-    melt = 56.7 * 3**1.185 * burning**1.031 * (H_FIT / H_52100)
-    assert_allclose(burn.crater_volume_um3.likely, melt.mean(), rtol=1e-2)
+    burned = burning[burning > 0.05][:20_000]  # the shortest melt next to nothing
+    melt = tables.crater(3.0, burned * us, 25, 0.30, ek.work_material("52100")).volume
+    # melt of the mean burning time against the mean melt: nearly straight in time
+    assert_allclose(burn.crater_volume_um3.likely, melt.mean() / um3, rtol=0.03)
 
 
 # --- the gap ---
@@ -277,7 +305,8 @@ def test_worse_flushing_is_never_faster(dialled):
 def test_the_side_gap_follows_the_gap_that_is_set():
     # by hand: the gap in front and 0.8 of the ball that 0.55 of the melt makes (assumptions)
     wide = ek.predict(setup(), ek.Settings(3, 50, 25, gap_front_um=40.0)).gap_side_um
-    assert_allclose(wide.likely, BY_HAND["gap_side_um"] + 40 - 24, rtol=1e-9)
+    assert_allclose(wide.likely, SPARK.gap_side_um.likely + 40 - 24, rtol=1e-9)
+    assert_allclose(wide.likely, BY_HAND["gap_side_um"] + 40 - 24, rtol=0.02)
 
 
 # --- shapes ---
@@ -313,8 +342,7 @@ def test_every_answer_has_the_broadcast_shape(name, area, dialled, shape):
 
 def test_the_whole_machine_in_one_call():
     old = machine()
-    with pytest.warns(ek.RangeWarning):
-        burn = ek.predict(setup(20.0, machine=old), old.grid())
+    burn = ek.predict(setup(20.0, machine=old), old.grid())
     for name in ANSWERS:
         assert getattr(burn, name).high.shape == old.grid_shape
     assert all(flag.shape == old.grid_shape for flag in burn.flags.values())
@@ -343,17 +371,17 @@ def test_a_position_nobody_knows_widens_every_answer_it_touches(name):
 
 @pytest.mark.parametrize("doubt", [0.10, 0.35])
 def test_a_dial_widens_by_its_own_exponent(doubt):
-    # by hand: rate grows as current^1.185, so amps known to 0.10 add 0.1185; all else exact
+    # log-regression of a prototype of the heat model: rate grows as current^1.16 (1.1-1.25 from
+    # place to place), so amps known to 0.10 add about 0.116; all else exact
     old = machine()
     exact = {name: known_as(getattr(old, name), "measured", 1e-9)
              for name in ("on_time_us", "off_time_us", "open_voltage_V")}  # fmt: skip
     amps = known_as(old.peak_current_A, "guessed", doubt)
     doubted = machine(peak_current_A=amps, plate_current="spark", **exact)
     burn = ek.predict(setup(machine=doubted), old_settings("3", "6", "4"))
-    by_hand = math.hypot(UNTRAINED["removal_rate_mm3_per_min"], 1.185 * doubt)
-    assert_allclose(burn.removal_rate_mm3_per_min.spread, by_hand, rtol=1e-4)
-    melt = math.hypot(UNTRAINED["crater_volume_um3"], 1.185 * doubt)
-    assert_allclose(burn.crater_volume_um3.spread, melt, rtol=1e-4)
+    for answer in ("removal_rate_mm3_per_min", "crater_volume_um3"):
+        added = math.sqrt(getattr(burn, answer).spread ** 2 - UNTRAINED[answer] ** 2)
+        assert_allclose(added, 1.16 * doubt, rtol=0.1)
 
 
 def test_a_doubtful_voltage_widens_the_gap():
@@ -384,7 +412,8 @@ def test_one_notch_is_known_to_about_a_third_before_any_trial():
     by_hand = 0.20 * math.hypot(math.log(1.5), math.log(2))
     assert_allclose(notch.spread, by_hand, rtol=1e-9)
     assert_allclose(notch.high / notch.likely, 1.30, atol=0.01)
-    assert_allclose(notch.likely, 1.5**1.185 * 2**1.031 * 85 / 135, rtol=1e-9)
+    # log-regression of a prototype of the heat model: volume as I^1.159 t^1.015
+    assert_allclose(notch.likely, 1.5**1.159 * 2**1.015 * 85 / 135, rtol=0.06)
 
 
 def test_a_shop_s_level_cancels_and_the_order_turns_the_ratio_over():
@@ -424,8 +453,8 @@ def test_a_doubtful_position_that_both_share_hardly_counts_in_a_ratio():
     ]
     apart = ek.predict(old, old_settings("4", "6", "4"))
     shared = burns[1].ratio(burns[0]).removal_rate.spread
-    # by hand: two plate amps of 0.10 each, exponent 1.185, and 0.20 of slope over ln 1.5
-    assert_allclose(shared, math.hypot(1.185 * 0.1 * math.sqrt(2), 0.2 * math.log(1.5)), rtol=0.03)
+    # two plate amps of 0.10 each, exponent 1.16 (above), and 0.20 of slope over ln 1.5
+    assert_allclose(shared, math.hypot(1.16 * 0.1 * math.sqrt(2), 0.2 * math.log(1.5)), rtol=0.06)
     assert apart.ratio(burns[0]).removal_rate.spread > shared + 0.1  # unknown against plate
 
 
@@ -469,7 +498,7 @@ CIRCUIT = ek.Relaxation(50, 10, 200, breakdown_V=150)
 
 
 def circuit_burn(**rest):
-    """Return the burn of the textbook circuit; its 141 A leave the range of the fits."""
+    """Return the burn of the textbook circuit; its 141 A leave the range of the tables."""
     with pytest.warns(ek.RangeWarning):
         return ek.predict(setup(200.0), dataclasses.replace(CIRCUIT, **rest))
 

@@ -32,7 +32,7 @@ CAUTIONS = {
     "not_hydrocarbon": ({"dielectric": "water_di"}, (3, 50, 25), "burn a trial first"),
     "toxic_work": ({"work": "BeCu"}, (3, 50, 25), "extraction on"),
     "smaller_than_one_spark": ({"area": 0.0015}, (3, 50, 25), "lower the current or shorten"),
-    "extrapolated": ({}, (0.9, 50, 25), "direction, not the figure"),
+    "extrapolated": ({}, (0.25, 5, 25), "direction, not the figure"),
     "finish_out_of_range": ({"area": 2000.0}, (100, 900, 900), "against a comparator"),
     "doubtful_dial": ({"machine": True}, ("3", "5", "4"), "measure the position"),
 }
@@ -130,11 +130,11 @@ def test_flags_have_the_shape_of_the_settings_and_warnings_are_for_one():
 
 @pytest.mark.parametrize(
     "amps, on, outside",
-    [(0.99, 50, True), (1, 50, False), (60, 50, False), (60.1, 50, True),
-     (30, 4.9, True), (30, 5, False), (30, 800, False), (30, 801, True)],
+    [(0.29, 50, True), (0.3, 50, False), (60, 50, False), (60.1, 50, True),
+     (10, 1.9, True), (10, 2, False), (30, 1000, False), (30, 1001, True)],
 )  # fmt: skip
-def test_leaving_the_range_of_the_fits_warns(amps, on, outside):
-    # the fits hold for 1-60 A and 5-800 µs of burning
+def test_leaving_the_range_of_the_tables_warns(amps, on, outside):
+    # the tables hold for 0.3-60 A and 2-1000 µs of burning
     with warnings.catch_warnings(record=True) as caught:
         warnings.simplefilter("always")
         burn = ek.predict(setup(2000.0), ek.Settings(amps, on, 200))

@@ -1,6 +1,4 @@
-"""The crater of one spark: fits against the heat model they stand for, limits, other metals."""
-
-from dataclasses import dataclass
+"""The crater of one spark: its groups, the reading of a table, limits, energy shares."""
 
 import numpy as np
 import pytest
@@ -9,39 +7,25 @@ from hypothesis import given
 from hypothesis import strategies as st
 from numpy.testing import assert_allclose
 
-from edmkit import electrode_material, work_material
+from edmkit import tables, work_material
 from edmkit.checks import Refusal
 from edmkit.data import read_rows
 from edmkit.physics.crater import (
-    DEPTH_SCATTER,
-    FIT_CURRENT,
-    FIT_ON_TIME,
-    RADIUS_SCATTER,
-    VOLUME_SCATTER,
+    CURRENTS,
+    FIELDS,
+    ON_TIMES,
+    Table,
     crater,
+    flux_number,
+    fourier_number,
     longest_melting_time,
     share_into_work,
     source_radius,
 )
-from edmkit.units import um, um3, us
+from edmkit.units import um, us
 
-
-@dataclass(frozen=True)
-class Metal:
-    """The steel the heat model was solved for, and what may be changed of it."""
-
-    melt_enthalpy: float = 7700 * (650 * 1430 + 272e3)  # J/m³
-    conductivity: float = 29.0  # W/mK
-    melting_point: float = 1730.0  # K
-
-
-STEEL = Metal()
+STEEL = work_material("52100")
 SPARK = {"current": 10.0, "on_time": 100 * us, "discharge_voltage": 25.0, "energy_share": 0.30}
-
-
-def in_metal(metal=STEEL):
-    """Return the crater in a metal as a function of numbers only."""
-    return lambda **numbers: crater(**numbers, metal=metal)
 
 
 # --- source_radius ---
@@ -78,152 +62,84 @@ def test_source_radius_refuses_microseconds():
     refuses_microseconds(source_radius, SOURCE, "on_time")
 
 
-# --- crater ---
-# Prototype of the heat model, finite volumes, R/48 cells, growing source with vapour limit:
-# share, A, µs -> melt radius, melt depth [µm], melt volume [µm³], depth of 1050 K [µm].
-SOLVED = [
-    (0.183, 10, 100, 51.7, 18.1, 91_632, 33.8),
-    (0.30, 10, 100, 59.6, 19.8, 132_065, 35.9),
-    (0.30, 3, 20, 19.8, 7.6, 5_710, 13.9),
-    (0.30, 25, 400, 142, 40.4, 1_583_750, 77.3),
-]
+# --- flux_number ---
+def flux(**numbers):
+    return flux_number(**numbers, metal=STEEL)
 
 
-@pytest.mark.parametrize("share, amps, microseconds, radius, depth, volume, _", SOLVED)
-def test_crater_lies_within_the_fits_scatter_of_the_heat_model(
-    share, amps, microseconds, radius, depth, volume, _
-):
-    spark = crater(amps, microseconds * us, 25, share, STEEL)
-    assert abs(np.log(spark.radius / (radius * um))) <= RADIUS_SCATTER
-    assert abs(np.log(spark.depth / (depth * um))) <= DEPTH_SCATTER
-    assert abs(np.log(spark.volume / (volume * um3))) <= VOLUME_SCATTER
+def test_flux_number_by_hand():
+    # prototype of the heat model: 10 A, 100 µs, share 0.30 into k 29 W/mK and a rise of 1430 K has
+    # 6.0332; bearing steel here: k 28 and a rise of 1376 K, by hand 6.0332 x 29/28 x 1430/1376
+    rise = STEEL.melting_point - 293.15
+    assert_allclose(STEEL.conductivity, 28)
+    assert_allclose(flux(**SPARK), 6.0332 * 29 / 28 * 1430 / rise, rtol=1e-4)
 
 
-def test_crater_fits_at_ten_amps_worked_by_hand():
-    # the printed fits: 4.17 I^0.482 t^0.321, 1.61 I^0.200 t^0.410 µm, 56.7 I^1.185 t^1.031 µm³
-    spark = crater(**SPARK, metal=STEEL)
-    assert_allclose(spark.radius / um, 55.48, rtol=1e-3)
-    assert_allclose(spark.depth / um, 16.86, rtol=1e-3)
-    assert_allclose(spark.volume / um3, 100_140, rtol=1e-3)
+def test_flux_number_goes_with_power_and_falls_as_the_source_grows():
+    base = flux(**SPARK)
+    assert_allclose(flux(**SPARK | {"energy_share": 0.6}), 2 * base)
+    assert_allclose(flux(**SPARK | {"discharge_voltage": 50.0}), 2 * base)
+    assert_allclose(flux(**SPARK | {"current": 20.0}), 2**0.57 * base)
+    assert_allclose(flux(**SPARK | {"on_time": 200 * us}), 2**-0.44 * base)
 
 
-def test_scatter_is_what_the_fits_were_said_to_have():
-    # prototype of the heat model: x1.11, x1.20, x1.47 about the solver
-    scatter = np.exp([RADIUS_SCATTER, DEPTH_SCATTER, VOLUME_SCATTER])
-    assert_allclose(scatter, [1.11, 1.20, 1.47], rtol=1e-12)
-
-
-@pytest.mark.parametrize(
-    "exponents, current, on_time",
-    [  # log-regression of the solved heat model, growing source with vapour limit, share 0.183
-        ("radius", 0.475, 0.312),
-        ("depth", 0.180, 0.419),
-        ("volume", 1.159, 1.015),
-    ],
-)
-def test_crater_grows_as_the_heat_model_says(exponents, current, on_time):
-    def size(**changed):
-        return getattr(crater(**SPARK | changed, metal=STEEL), exponents)
-
-    assert_allclose(np.log2(size(current=20) / size()), current, atol=0.03)
-    assert_allclose(np.log2(size(on_time=200 * us) / size()), on_time, atol=0.03)
-
-
-def test_crater_grows_with_power_as_the_heat_model_says():
-    # prototype of the heat model at shares 0.183 and 0.30: exponents 0.29, 0.18, 0.74; the fits
-    # carry what follows from their own current and on-time exponents
-    low, high = (crater(**SPARK | {"energy_share": f}, metal=STEEL) for f in (0.183, 0.30))
-    step = np.log(0.30 / 0.183)
-    assert_allclose(np.log(high.radius / low.radius) / step, 0.29, atol=0.04)
-    assert_allclose(np.log(high.depth / low.depth) / step, 0.18, atol=0.04)
-    assert_allclose(np.log(high.volume / low.volume) / step, 0.74, atol=0.12)
-    # by hand from the fits' own exponents, with R ~ I^0.43 t^0.44: 0.310, 0.172, 0.842
-    for sizes, exponent in (("radius", 0.310), ("depth", 0.172), ("volume", 0.842)):
-        growth = np.log(getattr(high, sizes) / getattr(low, sizes)) / step
-        assert_allclose(growth, exponent, atol=0.005)
-    # twice the voltage or twice the share: the same power
-    twice = crater(**SPARK | {"discharge_voltage": 50}, metal=STEEL)
-    same = crater(**SPARK | {"energy_share": 0.60}, metal=STEEL)
-    assert_allclose(twice.volume, same.volume, rtol=1e-12)
-
-
-@given(amps=st.floats(*FIT_CURRENT), on=st.floats(*FIT_ON_TIME), share=st.floats(0.08, 0.45))
-def test_melt_costs_less_than_the_spark_gives(amps, on, share):
-    # energy bound: V <= F E / [rho (c dT + L)]; a crater is shallower than it is wide
-    spark = crater(amps, on, 25, share, STEEL)
-    assert spark.volume <= share * 25 * amps * on / STEEL.melt_enthalpy
-    assert spark.depth < spark.radius
-    # prototype of the heat model: volume over (pi r² d) is 0.53 to 0.62; fits widen it
-    assert 0.25 < spark.volume / (np.pi * spark.radius**2 * spark.depth) < 1.2
-
-
-def test_fits_cover_the_range_they_were_made_for():
-    # prototype of the heat model: 1-60 A, 5-800 µs
-    assert (FIT_CURRENT, FIT_ON_TIME) == ((1, 60), (5 * us, 800 * us))
-
-
-def test_melt_volume_follows_the_melt_enthalpy():
-    tough = Metal(melt_enthalpy=2 * STEEL.melt_enthalpy)
-    easy, hard = crater(**SPARK, metal=STEEL), crater(**SPARK, metal=tough)
-    assert_allclose(hard.volume, easy.volume / 2, rtol=1e-12)
-    assert_allclose([hard.radius, hard.depth], np.array([easy.radius, easy.depth]) / 2 ** (1 / 3))
-
-
-def test_melting_stops_at_the_longest_melting_time():
-    longest = longest_melting_time(1, 25, 0.30, STEEL)
-    long = crater(1, longest * np.array([0.5, 0.99, 1, 2, 10]), 25, 0.30, STEEL)
-    assert (np.diff(long.volume) > 0).tolist() == [True, True, False, False]
-    assert_allclose(long.depth[2:], long.depth[2])
-
-
-def test_bearing_steel_is_near_the_steel_of_the_fits():
-    ours, theirs = (crater(**SPARK, metal=m).volume for m in (work_material("52100"), STEEL))
-    assert_allclose(ours, theirs, rtol=0.2)
-
-
-def test_crater_keeps_shapes():
-    keeps_shapes(in_metal(), **SPARK)
+def test_flux_number_keeps_shapes():
+    keeps_shapes(flux, **SPARK)
 
 
 @pytest.mark.parametrize("name", SPARK)
-def test_crater_refuses(name):
-    refuses(in_metal(), SPARK, name)
+def test_flux_number_refuses(name):
+    refuses(flux, SPARK, name)
 
 
-def test_crater_refuses_microseconds_and_percent():
-    refuses_microseconds(in_metal(), SPARK, "on_time")
-    with pytest.raises(Refusal, match=r"energy_share must be .* got 30: 0\.30 is usual"):
-        crater(**SPARK | {"energy_share": 30}, metal=STEEL)
+# --- fourier_number ---
+def fourier(**numbers):
+    return fourier_number(**numbers, metal=STEEL)
+
+
+def test_fourier_number_by_hand():
+    # 10 A, 100 µs: R 95.4180 µm (as above); prototype of the heat model: 0.06364 with a
+    # diffusivity of 29 / (7700 x 650) m²/s
+    expected = 0.06364 * STEEL.diffusivity / (29 / (7700 * 650))
+    assert_allclose(fourier(**SOURCE), expected, rtol=1e-3)
+
+
+def test_fourier_number_hardly_follows_the_time():
+    base = fourier(**SOURCE)
+    assert_allclose(fourier(**SOURCE | {"on_time": 200 * us}), 2**0.12 * base)
+    assert_allclose(fourier(**SOURCE | {"current": 20.0}), 2**-0.86 * base)
+
+
+def test_fourier_number_keeps_shapes():
+    keeps_shapes(fourier, **SOURCE)
+
+
+@pytest.mark.parametrize("name", SOURCE)
+def test_fourier_number_refuses(name):
+    refuses(fourier, SOURCE, name)
 
 
 # --- longest_melting_time ---
-FLUX = {"current": 10.0, "discharge_voltage": 25.0, "energy_share": 0.30}
+FLUX = {"current": 1.0, "discharge_voltage": 25.0, "energy_share": 0.30, "thinnest": 0.3}
 
 
 def in_time(**numbers):
     return longest_melting_time(**numbers, metal=STEEL)
 
 
-def test_flux_is_one_at_the_longest_melting_time():
-    # by hand: P / (pi R k dT) = 1 for 75 W in the steel of the fits, dT = 1430 K
+def test_flux_number_is_the_thinnest_at_the_longest_melting_time():
     time = in_time(**FLUX)
-    assert_allclose(75 / (np.pi * source_radius(10, time) * 29 * 1430), 1, rtol=1e-9)
-    assert_allclose(time / us, 5950, rtol=0.01)
-
-
-def test_flux_number_of_the_heat_model_at_a_solved_point():
-    # prototype of the heat model: 10 A, 100 µs, share 0.30 has P / (pi R k dT) = 6.0332; the
-    # flux falls as t^-0.44, so it reaches 1 at 100 µs x 6.0332^(1/0.44)
-    assert_allclose(in_time(**FLUX), 100 * us * 6.0332 ** (1 / 0.44), rtol=1e-3)
+    assert_allclose(flux_number(1, time, 25, 0.30, STEEL), 0.3, rtol=1e-9)
+    # by hand: it falls as t^-0.44 from its value at 100 µs, and goes with the current as I^0.57
+    at_100us = flux(**SPARK) / 10**0.57
+    assert_allclose(time, 100 * us * (at_100us / 0.3) ** (1 / 0.44), rtol=1e-9)
 
 
 def test_copper_stops_melting_long_before_steel():
     # prototype of the heat model: copper melt at a share of 0.08 stops growing within 2-20 µs
-    copper = longest_melting_time(10, 25, 0.08, electrode_material("copper"))
-    steel = longest_melting_time(10, 25, 0.08, work_material("52100"))
+    copper = longest_melting_time(10, 25, 0.08, work_material("copper"), 0.65)
+    steel = longest_melting_time(10, 25, 0.08, STEEL, 0.65)
     assert 0.2 * us < copper < 20 * us < steel
-    times = in_time(**FLUX | {"current": np.array([1.0, 3, 10, 30])})
-    assert (np.diff(times) > 0).all()
 
 
 def test_longest_melting_time_keeps_shapes():
@@ -233,6 +149,106 @@ def test_longest_melting_time_keeps_shapes():
 @pytest.mark.parametrize("name", FLUX)
 def test_longest_melting_time_refuses(name):
     refuses(in_time, FLUX, name)
+
+
+# --- crater ---
+def plane(i, j):
+    """Return table values that are straight in each logarithm, so reading between is exact."""
+    shape = np.broadcast(i, j).shape
+    steps = 0.01 * np.arange(1, 8)
+    return 0.2 + (0.05 * i + 0.03 * j + 0.004 * i * j)[..., None] * steps + np.zeros((*shape, 7))
+
+
+FLUXES, FOURIERS = np.geomspace(0.3, 100, 12), np.geomspace(0.005, 2, 9)
+MADE = Table(FLUXES, FOURIERS, plane(np.log(FLUXES)[:, None], np.log(FOURIERS)))
+
+
+def made(**numbers):
+    return crater(**numbers, metal=STEEL, table=MADE)
+
+
+@given(amps=st.floats(1, 50), on=st.floats(5, 900), share=st.floats(0.15, 0.3))
+def test_crater_reads_a_table_straight_between_its_nodes(amps, on, share):
+    spark = {"current": amps, "on_time": on * us}
+    read = made(**spark, discharge_voltage=25, energy_share=share)
+    q, fo = flux_number(amps, on * us, 25, share, STEEL), fourier_number(**spark, metal=STEEL)
+    values = dict(zip(FIELDS, plane(np.log(q), np.log(fo)), strict=True))
+    radius = source_radius(**spark)
+    depth = np.sqrt(STEEL.diffusivity * on * us)
+    assert_allclose(read.radius, values["radius"] * radius, rtol=1e-9)
+    assert_allclose(read.depth, values["depth"] * depth, rtol=1e-9)
+    assert_allclose(read.volume, values["volume"] ** 3 * radius**2 * depth, rtol=1e-9)
+    assert_allclose(read.rehardened_radius, values["rehardened_radius"] * radius, rtol=1e-9)
+    assert_allclose(read.tempered_depth, values["tempered_depth"] * depth, rtol=1e-9)
+
+
+def test_crater_at_a_node_is_the_node():
+    # the table's own row and column, not an average of neighbours
+    assert_allclose(MADE.at(FLUXES[3], FOURIERS[5]), MADE.values[3, 5], rtol=1e-12)
+    assert_allclose(MADE.at(FLUXES[-1], FOURIERS[-1]), MADE.values[-1, -1], rtol=1e-12)
+    assert_allclose(MADE.at(1e9, 1e9), MADE.values[-1, -1], rtol=1e-12)
+
+
+def test_a_pulse_too_long_for_its_current_melts_no_more():
+    longest = longest_melting_time(0.5, 25, 0.20, STEEL, FLUXES[0])
+    times = longest * np.array([0.99, 1, 2, 10])
+    spark = made(current=0.5, on_time=times, discharge_voltage=25, energy_share=0.20)
+    assert spark.volume[0] != spark.volume[1]
+    assert_allclose(spark.volume[1:], spark.volume[1], rtol=1e-12)
+
+
+def test_table_crater_grows_with_current_and_time():
+    # log-regression of a prototype of the heat model, 3-50 A, 10-400 µs, share 0.183, growing
+    # source with vapour limit: r I^0.475 t^0.312, d I^0.180 t^0.419, V I^1.159 t^1.015
+    amps, on = np.geomspace(3, 50, 9)[:, None], np.geomspace(10, 400, 9)
+    solved = tables.crater(amps, on * us, 25, 0.183, work_material("H13"))
+    columns = [np.ones(81), np.log(amps + 0 * on).ravel(), np.log(on + 0 * amps).ravel()]
+    for name, current, time in (
+        ("radius", 0.475, 0.312),
+        ("depth", 0.180, 0.419),
+        ("volume", 1.159, 1.015),
+    ):
+        sizes = np.log(getattr(solved, name)).ravel()
+        found = np.linalg.lstsq(np.array(columns).T, sizes, rcond=None)[0]
+        assert_allclose(found[1:], [current, time], atol=0.02)
+
+
+@given(amps=st.floats(*CURRENTS), on=st.floats(*ON_TIMES), share=st.floats(0.08, 0.30))
+def test_melt_costs_less_than_the_spark_gives(amps, on, share):
+    # energy bound by hand: V <= F E / [rho (c dT + L)]; a crater is shallower than it is wide;
+    # heat at 1050 K goes deeper than the melt, and that of tempering deeper still
+    spark = tables.crater(amps, on, 25, share, STEEL)
+    assert spark.volume <= share * 25 * amps * on / STEEL.melt_enthalpy
+    assert spark.depth <= spark.radius * 1.02 + 0.1 * um
+    assert spark.depth < spark.rehardened_depth < spark.tempered_depth
+    assert spark.radius < spark.rehardened_radius < spark.tempered_radius
+
+
+def test_shape_of_the_crater_is_that_of_the_heat_model():
+    # prototype of the heat model, usual settings: V/(pi r² d) 0.53-0.62, z_1050/d 1.8-1.95, d/r
+    # 0.25-0.49; depths read between cells widen each a little
+    amps, on = np.array([3.0, 3, 3, 10, 10, 25]), np.array([20, 100, 400, 100, 400, 400]) * us
+    spark = tables.crater(amps, on, 25, 0.30, work_material("H13"))
+    full = spark.volume / (np.pi * spark.radius**2 * spark.depth)
+    assert ((full > 0.51) & (full < 0.64)).all()
+    deeper = spark.rehardened_depth / spark.depth
+    assert ((deeper > 1.7) & (deeper < 2.05)).all()
+    assert ((spark.depth / spark.radius > 0.24) & (spark.depth / spark.radius < 0.51)).all()
+
+
+def test_crater_keeps_shapes():
+    keeps_shapes(made, **SPARK)
+
+
+@pytest.mark.parametrize("name", SPARK)
+def test_crater_refuses(name):
+    refuses(made, SPARK, name)
+
+
+def test_crater_refuses_microseconds_and_percent():
+    refuses_microseconds(made, SPARK, "on_time")
+    with pytest.raises(Refusal, match=r"energy_share must be .* got 30: 0\.30 is usual"):
+        made(**SPARK | {"energy_share": 30})
 
 
 # --- share_into_work ---

