@@ -196,6 +196,7 @@ def _serve(folder, page, port, browser):
             f"--ServerApp.allow_root={getattr(os, 'geteuid', lambda: 1)() == 0}",
             "--ServerApp.answer_yes=True",  # one Ctrl-C stops
             "--ServerApp.log_level=ERROR",
+            "--LabApp.log_level=ERROR",
             f"--LabApp.default_url={address}",
             "--LabApp.check_for_updates_class=jupyterlab.NeverCheckForUpdate",
             "--LabApp.extension_manager=readonly",

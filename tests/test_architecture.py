@@ -25,7 +25,7 @@ FLOORS = (
         for room in "pulse heat conduction crater removal wear finish gap states".split()
     ),
     ("tables", "likely", "shop", "cautions", "estimate", "burn"),
-    ("finder",),
+    ("finder", "working", "evidence"),
     ("planning",),
     ("trials",),
     ("plots",),

@@ -11,7 +11,8 @@ import pytest
 from edmkit.panels.job import FIRST_JOBS
 from edmkit.panels.machines import ANY
 from edmkit.panels.memory import Memory
-from edmkit.panels.pictures import CURVES, MAP
+from edmkit.panels.pictures import CRATER, CURVES, MAP, PULSES
+from edmkit.panels.spark_pictures import KINDS, SPARKS
 from edmkit.panels.which_settings import WhichSettings
 
 FAULTY = """name = "<img src=x onerror=alert(1)>"
@@ -380,7 +381,9 @@ def test_inches_show_the_same_hole(page):
 # --- pictures --------------------------------------------------------------------------------
 def test_curves_follow_the_pair_that_is_chosen(page):
     figure = page.pictures.figure
-    assert np.all(np.diff(figure.data[2].y) < 0)  # longer sparks, fewer minutes
+    faster = np.diff(figure.data[2].y) < 0
+    assert faster[0] and not faster[-1]  # a best on-time lies inside
+    assert np.all(np.diff(faster.astype(int)) <= 0)
     page.pictures.pair.value = "hole and electrode"
     assert "Hole over electrode" in figure.layout.annotations[0].text
     assert figure.data[3].y[0] == pytest.approx(2 * page.hole.burn.gap_side_um.likely)
@@ -447,6 +450,87 @@ def test_only_the_picture_in_sight_is_kept_up(page):
     assert page.pictures.figure.data[3].x == stale
     page.pictures.tab.value = CURVES
     assert page.pictures.figure.data[3].x != stale
+
+
+def test_each_picture_is_made_when_first_seen_and_then_kept(page):
+    pictures = page.pictures
+    assert pictures.tab.options == (CURVES, MAP, PULSES, CRATER)
+    boxes = {CURVES: pictures.children[1], MAP: pictures.children[2], PULSES: pictures.pulses,
+             CRATER: pictures.crater}  # fmt: skip
+    assert pictures.pulses.figure is None and pictures.crater.figure is None
+    for tab in (PULSES, CRATER, CURVES, CRATER, PULSES):
+        pictures.tab.value = tab
+        in_sight = [name for name, box in boxes.items() if box.layout.display is None]
+        assert in_sight == [tab]
+    made = pictures.pulses.figure, pictures.crater.figure
+    rows(page)["on_time_us"].step(1)
+    pictures.tab.value = CRATER
+    assert (pictures.pulses.figure, pictures.crater.figure) == made
+    assert made[0] in pictures.pulses.drawing.children
+
+
+def test_pictures_wait_for_the_first_answer(page):
+    page.hole = None  # as when the first job is refused
+    for tab in (PULSES, CRATER, MAP, CURVES):
+        page.pictures.tab.value = tab
+    assert page.pictures.pulses.figure is page.pictures.crater.figure is None
+
+
+def test_a_switch_reaches_the_pulses_in_sight_and_not_the_crater_out_of_sight(page):
+    pictures = page.pictures
+    pictures.tab.value = CRATER
+    pictures.tab.value = PULSES
+    pulses, crater = pictures.pulses.figure, pictures.crater.figure
+    stale = crater.data[3].x
+    rows(page)["on_time_us"].step(2)
+    on, point = page.hole.burn.settings.on_time_us, page.hole.burn.point
+    assert f"burning, {on:g} µs" in pulses.data[5].text
+    assert pulses.data[0].x[5] == pytest.approx(on + point.states.ignition_delay * 1e6)
+    assert pulses.data[2].y[0] == page.hole.burn.mean_voltage_V.likely
+    assert np.array_equal(crater.data[3].x, stale)
+    pictures.tab.value = CRATER
+    assert max(crater.data[3].x) == pytest.approx(page.hole.burn.crater_radius_um.likely)
+    assert max(crater.data[3].x) != max(stale)
+
+
+def test_the_kinds_of_pulse_are_shown_with_their_shares(page):
+    pulses = page.pictures.pulses
+    page.pictures.tab.value = PULSES
+    assert pulses.kinds.value == SPARKS and len(pulses.figure.data[5].text) == 3
+    pulses.kinds.value = KINDS
+    assert len(pulses.figure.data[5].text) == 4
+    assert pulses.figure.layout.xaxis2.range[1] >= pulses.figure.data[0].x[-1]
+    share = 100 * page.hole.burn.point.states.normal
+    assert f"Of 100 pulses {share:.0f} spark well" in text(pulses.note)
+    assert "are assumed" in text(pulses.note) and "counts the on-time" not in text(pulses.note)
+
+
+def test_a_machine_with_a_fixed_period_says_so_below_the_pulses(page):
+    page.machine_pick.value = next(path for name, path in page.files if "low" in name)
+    assert page.machine.on_time_counts == "in a fixed period"
+    page.pictures.tab.value = PULSES
+    on = page.hole.burn.settings.on_time_us
+    assert f"waiting and burning share its {on:g} µs" in text(page.pictures.pulses.note)
+
+
+def test_the_crater_is_shown_in_the_units_of_the_page(page):
+    page.pictures.tab.value = CRATER
+    figure = page.pictures.crater.figure
+    plain = max(figure.data[3].x)
+    assert "no measured crater checks it" in text(page.pictures.crater.note)
+    page.units.value = True
+    assert max(figure.data[3].x) == pytest.approx(plain / 25.4)
+    assert "thou" in text(page.pictures.crater.note)
+    assert figure.layout.xaxis.title.text.startswith("thou")
+
+
+def test_a_metal_that_cannot_harden_has_no_such_line(page):
+    page.pictures.tab.value = CRATER
+    figure = page.pictures.crater.figure
+    assert len(figure.data[2].x) and any("hardened" in t for t in figure.data[9].text)
+    page.setup_controls.work.value = "WC-6Co"
+    assert page.message == "" and len(figure.data[2].x) == len(figure.data[1].x) == 0
+    assert not any("hardened" in t or "softened" in t for t in figure.data[9].text)
 
 
 def test_a_machine_s_name_is_shown_as_text(tmp_path, page):

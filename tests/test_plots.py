@@ -107,6 +107,8 @@ def test_limits_are_lines():
 
 
 def test_plots_know_no_widgets():
-    code = "import edmkit.plots.trade_map, sys; print('ipywidgets' in sys.modules)"
+    rooms = "curves trade_map pulse_train crater_section scale"
+    code = f"import sys; from edmkit.plots import {', '.join(rooms.split())}"
+    code += "; print('ipywidgets' in sys.modules, 'plotly' in sys.modules)"
     said = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
-    assert said.stdout.strip() == "False"
+    assert said.stdout.strip() == "False False"

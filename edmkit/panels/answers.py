@@ -7,7 +7,7 @@ from edmkit.words import three, two
 _ALIKE = 0.95  # ratios from here to its inverse are not worth a figure
 _NOTE = (
     "Large: the likely value. Below it: nine times in ten the true value lies between these. "
-    "The crater behind it is a one-line fit, whose own scatter is in the bands."
+    "Behind it stands one spark, solved as a heat problem: see Why? below."
 )
 
 
@@ -92,10 +92,13 @@ def tiles(hole, display):
     return f'<div class="edm-tiles">{"".join(parts)}</div><div class="edm-note">{_NOTE}</div>'
 
 
-def _hardened(burn, unit, fine):
-    """Return the row of the depth that hardened again: only steel does."""
-    row = ("hardened again below it", burn.heat_affected_um, unit, fine)
-    return [row] if burn.setup.work.is_steel else []
+def _heated(burn, unit, fine):
+    """Return the rows of the depths that the heat changed; none for a metal it does not change."""
+    rows = [
+        ("hardened again, below the surface", burn.rehardened_um, unit, fine),
+        ("softened, below the surface", burn.tempered_um, unit, fine),
+    ]
+    return [row for row in rows if row[1].likely == row[1].likely]
 
 
 def details(hole, display):
@@ -107,7 +110,7 @@ def details(hole, display):
         ("roughness Rz", burn.roughness_Rz_um, display.rough_unit, display.rough),
         ("roughness Rt", burn.roughness_Rt_um, display.rough_unit, display.rough),
         ("recast (white) layer, mean", burn.recast_um, unit, fine),
-        *_hardened(burn, unit, fine),
+        *_heated(burn, unit, fine),
         ("gap in front", burn.gap_front_um, unit, fine),
         ("crater radius", burn.crater_radius_um, unit, fine),
         ("crater depth", burn.crater_depth_um, unit, fine),

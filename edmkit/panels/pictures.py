@@ -1,4 +1,4 @@
-"""The pictures of a page: answers against on-time, and the map of every setting."""
+"""The pictures of a page: against on-time, every setting, the pulses, one crater."""
 
 import warnings
 from dataclasses import replace
@@ -12,6 +12,7 @@ from edmkit.checks import RangeWarning
 from edmkit.panels.controls import Number, html, row, shown, toggle
 from edmkit.panels.job import SWITCHES
 from edmkit.panels.live import LiveFigure
+from edmkit.panels.spark_pictures import CraterPicture, PulsePicture, choice
 from edmkit.panels.switch_controls import switch_texts
 from edmkit.plots.curves import PER_PLOT, Curve, axis_changes, curves_figure
 from edmkit.plots.trade_map import (
@@ -26,7 +27,7 @@ from edmkit.plots.trade_map import (
 )
 from edmkit.words import two
 
-CURVES, MAP = "Against on-time", "Every setting"
+CURVES, MAP, PULSES, CRATER = "Against on-time", "Every setting", "The pulses", "One crater"
 PAIRS = {
     "minutes and finish": ("minutes", "roughness"),
     "hole and electrode": ("overcut", "wear"),
@@ -62,17 +63,30 @@ class Pictures(widgets.VBox):
 
     def __init__(self, page):
         self.page = page
-        self.tab = toggle([CURVES, MAP], "172px")
-        self.pair = toggle(list(PAIRS), "172px")
+        self.tab = toggle([CURVES, MAP, PULSES, CRATER], "172px")
+        self.pair = choice(list(PAIRS))
         self.count = html()
         self.most_minutes = Number("Minutes at most", "minutes", None, 0.01, 1e6, "min", "none")
         self.most_roughness = Number("Ra at most", "roughness Ra", None, 0.01, 100, "µm", "none")
         limits = row(self.most_minutes, self.most_roughness, columns="1fr 1fr")
         # A plot taken out of the page still answers and then fails: both stay, one is hidden.
-        self._boxes = {CURVES: widgets.VBox([self.pair]), MAP: widgets.VBox([limits, self.count])}
+        self.pulses, self.crater = PulsePicture(page), CraterPicture(page)
+        self._boxes = {
+            CURVES: widgets.VBox([self.pair]),
+            MAP: widgets.VBox([limits, self.count]),
+            PULSES: self.pulses,
+            CRATER: self.crater,
+        }
+        self._redraws = {
+            CURVES: self._redraw_curves,
+            MAP: self._redraw_map,
+            PULSES: self.pulses.redraw,
+            CRATER: self.crater.redraw,
+        }
         self.figure, self.map, self._map_of = None, None, None
         super().__init__([self.tab, *self._boxes.values()])
-        shown(self._boxes[MAP], False)
+        for name in (MAP, PULSES, CRATER):
+            shown(self._boxes[name], False)
         self.add_class("edm-group")
         self.tab.observe(lambda _: self._show_tab(), "value")
         self.pair.observe(lambda _: self.redraw(), "value")
@@ -85,18 +99,21 @@ class Pictures(widgets.VBox):
         self.redraw()
 
     def redraw(self):
-        """Bring the picture in sight up to date with the page."""
+        """Bring the picture in sight up to date with the page, once that has an answer."""
+        if self.page.hole is None:
+            return
         with warnings.catch_warnings():
             warnings.simplefilter("ignore", RangeWarning)  # said on the page already
-            if self.tab.value == MAP:
-                self._redraw_map()
-            elif self.figure is None:
-                self.figure = LiveFigure(curves_figure(*self._curves()))
-                self._boxes[CURVES].children += (self.figure,)
-            else:
-                self._change(self._curves())
+            self._redraws[self.tab.value]()
 
     # --- answers against on-time -----------------------------------------------------------
+    def _redraw_curves(self):
+        if self.figure is None:
+            self.figure = LiveFigure(curves_figure(*self._curves()))
+            self._boxes[CURVES].children += (self.figure,)
+        else:
+            self._change(self._curves())
+
     def _curves(self):
         page, hole = self.page, self.page.hole
         times = np.sort(page.switches["on_time_us"].values)

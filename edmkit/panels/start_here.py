@@ -18,6 +18,11 @@ PAGES = (
         "Which settings?",
         "Switch positions and hole in; minutes, finish, size and wear out, with bands.",
     ),
+    (
+        "90_how_far_to_trust_it",
+        "How far to trust it?",
+        "Every published burn beside what this kit would have said, the worst first.",
+    ),
 )
 _QUESTIONS = (
     ("The work is", WORKS),

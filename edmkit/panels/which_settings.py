@@ -17,6 +17,7 @@ from edmkit.panels.remembered import Remembered
 from edmkit.panels.setup_controls import SetupControls
 from edmkit.panels.style import CSS
 from edmkit.panels.switch_controls import SwitchControls
+from edmkit.panels.why import Why
 from edmkit.words import Display, three
 
 FIRST = next(iter(FIRST_JOBS))
@@ -127,13 +128,16 @@ class WhichSettings(widgets.VBox):
         setup = fold([seldom], titles=("Machine, work, electrode, polarity, fluid",))
         memory = fold([self.remembered], titles=("A hole you remember",))
         more = fold([self._more], titles=("More about this burn",))
-        self._more_fold = more
-        for folded in (setup, memory, more):
+        self.why = Why()
+        working = fold([self.why], titles=("Why? The working",))
+        self._more_fold, self._why_fold = more, working
+        for folded in (setup, memory, more, working):
             folded.selected_index = None
         pins = widgets.HBox([self.pin, self.unpin], layout={"margin": "8px 0 0"})
         reply = widgets.VBox(
-            [memory, self._message, self._answers, self._watch, pins, self._against_pin, more]
-        )
+            [memory, self._message, self._answers, self._watch, pins, self._against_pin, more,
+             working]
+        )  # fmt: skip
         reply.add_class("edm-group")
         self._reply = reply
         asked = [setup, self._setup_line, self.switch_controls, self.hole_controls]
@@ -150,7 +154,8 @@ class WhichSettings(widgets.VBox):
         self.machine_pick.on_change(self._machine_changed)
         self.remembered.on_change(self._shop_changed)
         self.units.observe(lambda change: self._show_in(change["new"]), "value")
-        self._more_fold.observe(lambda _: self._show_more(), "selected_index")
+        for folded in (self._more_fold, self._why_fold):
+            folded.observe(lambda _: self._show_more(), "selected_index")
         self.pin.on_click(lambda _: self._pin(self.hole))
         self.unpin.on_click(lambda _: self._pin(None))
 
@@ -271,6 +276,8 @@ class WhichSettings(widgets.VBox):
         """Show the folded answers, if they are in sight."""
         if self._more_fold.selected_index is not None:
             self._more.value = answers.details(self.hole, self.display)
+        if self._why_fold.selected_index is not None:
+            self.why.show(self.hole, self.display)
 
     def _show_spark_current(self, burn):
         """Say the true current where the switch gives something else."""

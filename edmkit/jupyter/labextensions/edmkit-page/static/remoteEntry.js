@@ -148,8 +148,11 @@
     }
 
     async opened() {
-      await this.firstStep();
-      this.panel.removeClass('edmkit-opening');
+      try {
+        await this.firstStep();
+      } finally {
+        this.panel.removeClass('edmkit-opening'); // whatever happened, outputs can be seen
+      }
     }
 
     async firstStep() {
