@@ -220,7 +220,7 @@ def test_a_prediction_is_what_the_kit_predicts():
 
 def test_checks_are_worked_out_anew(monkeypatch):
     before = [check.likely for check in evidence.yahya()]
-    monkeypatch.setattr(removal, "_YIELD_LARGE", 2 * removal._YIELD_LARGE)
+    monkeypatch.setattr(removal, "YIELD_LARGE", 2 * removal.YIELD_LARGE)
     after = [check.likely for check in evidence.yahya()]
     assert_allclose(np.divide(after, before), [2, 2, 1], rtol=1e-9)  # a level, a level, a ratio
 

@@ -20,7 +20,7 @@ CSS = """<style>
 .edm-tiles { display: grid; grid-template-columns: 1fr 1fr; gap: 8px 14px; }
 .edm-tile { border-top: 2px solid #1a1a1a; padding-top: 3px; }
 .edm-title { font-size: 14px; }
-.edm-big { font-size: 27px; font-weight: 700; line-height: 1.2; white-space: nowrap; }
+.edm-big { font-size: 27px; font-weight: 700; line-height: 1.2; }
 .edm-big small { font-size: 15px; font-weight: 400; }
 .edm-first .edm-big { font-size: 40px; line-height: 1.05; }
 .edm-band { font-size: 14px; line-height: 1.3; color: #333; }

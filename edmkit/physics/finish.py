@@ -8,7 +8,7 @@ from edmkit.units import mm3, um
 RA_FACTOR = 0.145  # fitted to five published and remembered anchors, scatter x1.39
 RZ_PER_RA = 5.5  # 4.5-7 on spark-eroded steel, rising with the section length; from memory
 RT_PER_RA = 8.0  # 4-7.5 in a web table, 8 with a longer evaluation length; from memory
-_RECAST_PER_RA = 2.5  # white layer 2-5 x Ra, 5-127 µm at all energies; trade text and memory
+RECAST_PER_RA = 2.5  # white layer 2-5 x Ra, 5-127 µm at all energies; trade text and memory
 EJECTED_SHARE = 0.55  # of this crater, 0.3-0.8; volume balance of a crater-by-crater surface
 # Nominal Ra of the N grades, µm: ISO 1302 as reprinted in a surface-quality table.
 N_GRADE_RA = np.array([0.025, 0.05, 0.1, 0.2, 0.4, 0.8, 1.6, 3.2, 6.3, 12.5, 25, 50]) * um
@@ -200,7 +200,7 @@ def recast_depth(roughness_Ra):
     ----------
     Trade text (5-127 µm at all energies); ratio 2-5 from memory.
     """
-    return (_RECAST_PER_RA * _ra(roughness_Ra))[()]
+    return (RECAST_PER_RA * _ra(roughness_Ra))[()]
 
 
 def recast_depth_low(crater):

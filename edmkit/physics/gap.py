@@ -6,11 +6,11 @@ from edmkit.checks import require
 from edmkit.physics.finish import EJECTED_SHARE
 from edmkit.units import mm3, um
 
-_STRENGTH = 5e6  # V/m, 5 V/µm (2-10): a used spark gap, assumption
-_DEBRIS_SHARE = 0.8  # of the debris diameter that widens the side gap (0.4-1.6), assumption
+STRENGTH = 5e6  # V/m, 5 V/µm (2-10): a used spark gap, assumption
+DEBRIS_SHARE = 0.8  # of the debris diameter that widens the side gap (0.4-1.6), assumption
 
 
-def gap_front(open_voltage, breakdown_strength=_STRENGTH):
+def gap_front(open_voltage, breakdown_strength=STRENGTH):
     """Return the working gap in front of the electrode that a voltage jumps [m].
 
     Parameters
@@ -85,4 +85,4 @@ def gap_side(front, crater_volume):
     Juvkam-Wold (1967), SM thesis, abstract, for debris size as the cause; factor assumed.
     """
     ahead = require("front", front, 0.1, 5000, "µm", um, "30 µm is 30e-6 m")
-    return (ahead + _DEBRIS_SHARE * debris_diameter(crater_volume))[()]
+    return (ahead + DEBRIS_SHARE * debris_diameter(crater_volume))[()]

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from edmkit.checks import require
+from edmkit.checks import Refusal, require
 
 GAUSS = 4.5  # exponent of the flux, derived: with it the whole plane receives the power P
 GROWTH = 0.44  # R ~ t^0.44, Ikai and Hashiguchi (1995), from memory
@@ -79,7 +79,7 @@ def grid(fourier, cells=CELLS):
     -----
     The fine zone is 1.4 R wide and 1.3 diffusion lengths deep, at most 1.56 R.
     """
-    diffusion = float(np.sqrt(_fourier(fourier)))
+    diffusion = np.sqrt(_fourier(fourier))
     count = require("cells", cells, 4, 400, knob="24 is usual")
     deep, far = min(_DEEP * diffusion, _DEEPEST), _FAR * diffusion * np.sqrt(1 + COOLING)
     return Grid(
@@ -88,7 +88,10 @@ def grid(fourier, cells=CELLS):
 
 
 def _fourier(fourier):
-    return require("fourier", fourier, 1e-5, 100, knob="0.006 to 1.2 are usual on steel")
+    number = require("fourier", fourier, 1e-5, 100, knob="0.006 to 1.2 are usual on steel")
+    if number.ndim:
+        raise Refusal(f"fourier must be one number, got {number.size}: solve one at a time.")
+    return float(number)
 
 
 class _Block:
@@ -188,7 +191,7 @@ def solve(grid, fourier, flux_numbers, latent, boiling, isotherms=(), growth=GRO
     hot = float(boiling) if boiling == np.inf else require("boiling", boiling, 1.01, 50)
     stored = float(require("latent", latent, 0, 10, knob="0.3 is usual on steel"))
     _check_levels(isotherms)
-    pulse = float(_fourier(fourier))
+    pulse = _fourier(fourier)
     power = require("growth", growth, 0, 2, knob="0.44 is usual, 0 for a source that stands")
     after = require("cooling", cooling, 0, 20, knob="2 pulses")
     block = _Block(grid, pulse, fluxes.size, stored)
@@ -236,6 +239,9 @@ def _pool(block, isotherms, given, vapour):
     liquid = (
         np.clip((block.highest - 1) / block.latent, 0, 1) if block.latent else 1.0 * (peak >= 1)
     )
+    far = np.maximum(peak[:, -1, 0], peak[:, 0, -1])
+    if isotherms and far.max() >= min(isotherms):
+        raise Refusal("isotherms must lie inside the grid, got one beyond it: give a wider grid.")
     depths, radii = [], []
     for level in (1 - 1e-12, *isotherms):
         depths.append(_first_below(peak[:, :, 0], block.middle, level))
@@ -243,6 +249,7 @@ def _pool(block, isotherms, given, vapour):
         # from the middles of the two top rows of cells up to the surface
         radii.append(np.where(second > 0, 1.5 * first - 0.5 * second, first))
     return Pool(
-        radii[0], depths[0], block.total(liquid), np.array(radii[1:]), np.array(depths[1:]),
+        radii[0], depths[0], block.total(liquid),
+        *(np.reshape(lines[1:], (-1, given.size)) for lines in (radii, depths)),
         given, block.total(block.enthalpy), vapour,
     )  # fmt: skip

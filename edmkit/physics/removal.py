@@ -7,10 +7,10 @@ from edmkit.units import cm2, mm, mm3, percent, us
 
 # Yield of the melt: published levels spread 40-fold; large open cuts 0.3-2, a study with 2 mm
 # tubes 0.03-0.1. Assumption: 0.7 from 2 cm² up, 0.1 from 0.05 cm² down, log-linear between.
-_YIELD_SMALL, _YIELD_LARGE = 0.1, 0.7
-_AREA_SMALL, _AREA_LARGE = 0.05 * cm2, 2.0 * cm2
+YIELD_SMALL, YIELD_LARGE = 0.1, 0.7
+AREA_SMALL, AREA_LARGE = 0.05 * cm2, 2.0 * cm2
 # Current an end bears, from memory and assumption; published and shop figures differ 10-fold.
-_PER_AREA, _PER_RIM, _STRIP = 7.0 / cm2, 0.2 / mm, 50.0 / cm2  # A/m², A/m, A/m²
+PER_AREA, PER_RIM, STRIP = 7.0 / cm2, 0.2 / mm, 50.0 / cm2  # A/m², A/m, A/m²
 ELECTRODE_FACTOR = {"graphite": 1.3, "brass": 0.5}  # from memory
 USEFUL_SHARE = 20 * percent  # of the best on-time at the same current; assumption
 
@@ -38,8 +38,8 @@ def removal_yield(engaged_area):
     logarithm of the area. Assumption from the spread of published rates: good to a factor of 7
     either way. Above 1 it would only mean that more of the spark's energy enters the work.
     """
-    span = np.log(_area(engaged_area) / _AREA_SMALL) / np.log(_AREA_LARGE / _AREA_SMALL)
-    return (_YIELD_SMALL * (_YIELD_LARGE / _YIELD_SMALL) ** np.clip(span, 0, 1))[()]
+    span = np.log(_area(engaged_area) / AREA_SMALL) / np.log(AREA_LARGE / AREA_SMALL)
+    return (YIELD_SMALL * (YIELD_LARGE / YIELD_SMALL) ** np.clip(span, 0, 1))[()]
 
 
 def removal_rate(melt_volume, sparks_per_second, yield_share):
@@ -122,7 +122,7 @@ def current_limit(engaged_area, engaged_rim, electrode_factor=1.0, deep_blind=Fa
     area = _area(engaged_area)
     rim = require("engaged_rim", engaged_rim, 1e-5, 1000, "m", knob="9 mm is 9e-3 m")
     factor = require("electrode_factor", electrode_factor, 0.1, 3, knob="1 for copper")
-    bears = np.minimum(np.maximum(_PER_AREA * area, _PER_RIM * rim), _STRIP * area)
+    bears = np.minimum(np.maximum(PER_AREA * area, PER_RIM * rim), STRIP * area)
     return (factor * bears * (0.5 if deep_blind else 1.0))[()]
 
 

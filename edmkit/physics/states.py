@@ -11,13 +11,13 @@ import numpy as np
 from edmkit.checks import require
 from edmkit.units import us
 
-_DELAY = 10 * us  # mean ignition delay at the default gap with fair flushing, assumption
-_LONGEST_WAIT = 200 * us  # after which a pulse counts as open, assumption
-_SHORT_AT, _SHORT_POWER = 0.4, 4  # gap, as a share of the default, where half the pulses short
+DELAY = 10 * us  # mean ignition delay at the default gap with fair flushing, assumption
+LONGEST_WAIT = 200 * us  # after which a pulse counts as open, assumption
+SHORT_AT, SHORT_POWER = 0.4, 4  # gap, as a share of the default, where half the pulses short
 # Of the arcs' logistic; assumptions, chosen so that at half the current limit poor flushing costs
 # a quarter of the sparks and a blocked flow nine in ten.
-_ARC = {"base": 0.0, "debris": 2.0, "rest": 1.5, "density": 1.0}
-_SHORTEST_REST, _REST_SHARE = 5 * us, 0.15  # time the spark channel needs to clear, assumption
+ARC = {"base": 0.0, "debris": 2.0, "rest": 1.5, "density": 1.0}
+SHORTEST_REST, REST_SHARE = 5 * us, 0.15  # time the spark channel needs to clear, assumption
 # Debris in the gap over the limiting concentration, by the flushing word; assumptions.
 DEBRIS = {"good": 0.1, "fair": 0.5, "poor": 2.0, "blocked": 10.0}
 
@@ -98,13 +98,13 @@ def pulse_states(gap_ratio, debris, on_time, off_time, current_ratio=1.0, fixed_
     clear, dirt = x / gap_that_holds(debris), np.asarray(debris)
     on, off = _time("on_time", on_time), _time("off_time", off_time)
     density = require("current_ratio", current_ratio, 1e-6, 1e4, knob="1 is at the limit")
-    tau = _DELAY * clear**2
-    wait = on if fixed_period else _LONGEST_WAIT
+    tau = DELAY * clear**2
+    wait = on if fixed_period else LONGEST_WAIT
     stays_open = np.exp(-wait / tau)
-    shorts = 1 / (1 + (clear / _SHORT_AT) ** _SHORT_POWER)
-    clearing = np.maximum(_SHORTEST_REST, _REST_SHARE * on)
-    lean = _ARC["base"] + _ARC["debris"] * np.log(dirt) + _ARC["density"] * np.log(density)
-    arcs = 1 / (1 + np.exp(-(lean + _ARC["rest"] * np.log(clearing / off))))
+    shorts = 1 / (1 + (clear / SHORT_AT) ** SHORT_POWER)
+    clearing = np.maximum(SHORTEST_REST, REST_SHARE * on)
+    lean = ARC["base"] + ARC["debris"] * np.log(dirt) + ARC["density"] * np.log(density)
+    arcs = 1 / (1 + np.exp(-(lean + ARC["rest"] * np.log(clearing / off))))
     if fixed_period:
         tau = tau - wait * stays_open / -np.expm1(-wait / tau)  # mean wait of those that spark
     closed = 1 - stays_open

@@ -57,11 +57,11 @@ def removal_rate(sheet, burn):
 def _yield(sheet, point):
     """Work out the share of the melt that leaves."""
     step, value = partial(sheet.step, MINUTES), point.removal_yield
-    small, large = removal._YIELD_SMALL, removal._YIELD_LARGE
+    small, large = removal.YIELD_SMALL, removal.YIELD_LARGE
     sheet.constants(
         _YIELD,
-        ("A_small", removal._AREA_SMALL / mm2, "area of a small end", "mm²"),
-        ("A_large", removal._AREA_LARGE / mm2, "area of a large end", "mm²"),
+        ("A_small", removal.AREA_SMALL / mm2, "area of a small end", "mm²"),
+        ("A_large", removal.AREA_LARGE / mm2, "area of a large end", "mm²"),
         ("η_small", small, "share that leaves under a small end"),
         ("η_large", large, "share that leaves under a large end"),
     )
@@ -123,7 +123,7 @@ def side_gap(sheet, burn):
     name = "debris diameter: one ball of what a spark throws out, an upper size"
     step(name, "d_p = cbrt(6*η_c*V/π)", debris, "µm", DERIVED)
     shop_factor(sheet, burn, SIDE, "gap_side", "k_s")
-    widens = ("c_p", gap._DEBRIS_SHARE, "share of it that widens the gap")
+    widens = ("c_p", gap.DEBRIS_SHARE, "share of it that widens the gap")
     sheet.constants(f"{ASSUMED}, 0.4 to 1.6", widens)
     equation = "g_s = k_s*(g+c_p*d_p)"
     step("side gap: overcut per side", equation, side.likely, "µm", _DEBRIS)
@@ -182,7 +182,7 @@ def _wear_law(sheet, law):
 def heat(sheet, burn):
     """Work out recast layer, rehardened and tempered depth."""
     step, melt, recast = partial(sheet.step, HEAT), burn.point.crater, burn.recast_um
-    sheet.constants(_LAYER, ("c_w", finish._RECAST_PER_RA, "recast layer over Ra"))
+    sheet.constants(_LAYER, ("c_w", finish.RECAST_PER_RA, "recast layer over Ra"))
     step("recast (white) layer, likely mean", "w_r = c_w*Ra", recast.likely, "µm", _LAYER)
     doubts = untaught(burn, "recast", "roughness_Ra")
     band(sheet, HEAT, "recast layer", recast.spread, doubts)

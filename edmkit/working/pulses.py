@@ -41,9 +41,9 @@ def current_limit(sheet, burn):
 
 
 def _usual_limit(sheet, setup, source):
-    by_area = ("c_A", removal._PER_AREA * cm2, "borne by the area", "A/cm²")
-    by_rim = ("c_L", removal._PER_RIM * mm, "borne by the rim", "A/mm")
-    at_most = ("c_S", removal._STRIP * cm2, "at most, by the area", "A/cm²")
+    by_area = ("c_A", removal.PER_AREA * cm2, "borne by the area", "A/cm²")
+    by_rim = ("c_L", removal.PER_RIM * mm, "borne by the rim", "A/mm")
+    at_most = ("c_S", removal.STRIP * cm2, "at most, by the area", "A/cm²")
     sheet.constants(source, by_area, by_rim, at_most)
     factor = removal.ELECTRODE_FACTOR.get(setup.electrode.key, 1.0)
     words = "factor of the electrode (copper 1, graphite 1.3, brass 0.5)"
@@ -101,25 +101,25 @@ def _gap_ratio(sheet, burn):
 def usual_gap(sheet, burn, answer, voltage):
     """Work out the gap that the open voltage jumps."""
     source = f"{ASSUMED}, 2 to 10 V/µm in a used spark gap"
-    sheet.constants(source, ("E_b", gap._STRENGTH * um, "strength of the fluid", "V/µm"))
+    sheet.constants(source, ("E_b", gap.STRENGTH * um, "strength of the fluid", "V/µm"))
     usual = burn.point.gap_default / um
     sheet.step(answer, "usual gap in front", f"g_0 = {voltage}/E_b", usual, "µm", source)
 
 
 def _take_constants(sheet):
     """Take the constants of the pulse shares; every one is assumed."""
-    arc = states._ARC
+    arc = states.ARC
     sheet.constants(
         ASSUMED,
-        ("t_max", states._LONGEST_WAIT / us, "wait after which a pulse counts as open", "µs"),
-        ("y_s", states._SHORT_AT, "clear gap where half the pulses short"),
-        ("n_s", states._SHORT_POWER, "how steeply shorts come with a smaller gap"),
+        ("t_max", states.LONGEST_WAIT / us, "wait after which a pulse counts as open", "µs"),
+        ("y_s", states.SHORT_AT, "clear gap where half the pulses short"),
+        ("n_s", states.SHORT_POWER, "how steeply shorts come with a smaller gap"),
         ("b_0", arc["base"], "leaning to arcs, base"),
         ("b_1", arc["debris"], "weight of the debris"),
         ("b_2", arc["rest"], "weight of the rest between pulses"),
         ("b_3", arc["density"], "weight of the current over its limit"),
-        ("t_c", states._SHORTEST_REST / us, "least rest that clears the spark channel", "µs"),
-        ("c_t", states._REST_SHARE, "rest that clears it, as a share of the on-time"),
+        ("t_c", states.SHORTEST_REST / us, "least rest that clears the spark channel", "µs"),
+        ("c_t", states.REST_SHARE, "rest that clears it, as a share of the on-time"),
     )
 
 

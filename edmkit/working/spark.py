@@ -88,7 +88,7 @@ def _discharge_voltage(sheet, burn):
 def _burning_time(sheet, point):
     """Work out the mean wait at the usual gap and how long a spark burns."""
     step, name = partial(sheet.step, SPARK), "burning time of a spark"
-    sheet.constants(ASSUMED, ("τ_0", states._DELAY / us, "mean wait at the usual gap", "µs"))
+    sheet.constants(ASSUMED, ("τ_0", states.DELAY / us, "mean wait at the usual gap", "µs"))
     duration = point.discharge_duration / us
     if not point.fixed_period:
         why = "the on-time counts from the breakdown"
