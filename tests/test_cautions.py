@@ -9,6 +9,8 @@ import pytest
 from test_burn import AREAS, BURNING, PERIOD, RADIUS, SETTINGS, SPARK, machine, old_settings, setup
 
 import edmkit as ek
+from edmkit import tables
+from edmkit.units import us
 
 # name: what raises it, and a word of the sentence that names the knob
 LOW, TAP = "lower current position", "52 A of its 55 A are reached: lengthen the on-time"
@@ -141,3 +143,15 @@ def test_leaving_the_range_of_the_tables_warns(amps, on, outside):
     assert [w.category for w in caught] == [ek.RangeWarning] * outside
     assert bool(burn.flags["extrapolated"]) == outside
     assert not outside or (caught[0].filename == __file__ and "flags" in str(caught[0].message))
+
+
+@pytest.mark.parametrize("amps", [0.5, 1.0, 3.0])
+def test_no_useful_cutting_is_a_fifth_of_the_best_on_time(amps):
+    # assumption: 20 %; the best is looked for here on ten times as many on-times
+    metal, times = ek.work_material("52100"), np.geomspace(2, 1000, 160)
+    rates = tables.crater(amps, times * us, 25, 0.30, metal).volume / times
+    expected = rates < 0.2 * rates.max()
+    said = ek.predict(setup(2000.0), ek.Settings(amps, times, 25)).flags["no_useful_cutting"]
+    near = np.abs(rates / rates.max() / 0.2 - 1) < 0.05  # the search is 3 % off at most
+    assert (said == expected)[~near].all()
+    assert expected.any() == (amps < 3) and not expected.all()

@@ -15,7 +15,7 @@ from edmkit.checks import Refusal, require
 GAUSS = 4.5  # exponent of the flux, derived: with it the whole plane receives the power P
 GROWTH = 0.44  # R ~ t^0.44, Ikai and Hashiguchi (1995), from memory
 COOLING = 2.0  # pulses to follow the cooling for: the softened depth settles in two
-CELLS = 24  # across the depth of melting; 1.4 % in volume of twice as many, median
+CELLS = 24  # across the depth of melting; 0.7 % in volume of twice as many, median
 _DEEP, _WIDE, _STRETCH = 1.3, 1.4, 1.15  # fine zone in diffusion lengths and radii; growth beyond
 _DEEPEST = 1.56  # of the fine zone, in radii: a long pulse melts no deeper
 _FAR = 3.5  # diffusion lengths from the fine zone to the far side, 0.1 % of the heat gets there
