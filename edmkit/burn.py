@@ -28,7 +28,7 @@ _SPREADS = {
     "crater_depth": 0.25,
     "crater_volume": 0.40,
     "average_current": 0.10,
-    "mean_voltage": 0.25,  # of what lies above the discharge voltage's share; assumption
+    "mean_voltage": 0.25,  # assumption: the wait before a spark is known to a factor of two
 }
 _DIAL_SCALE = 0.3  # amps of a plate against true amps, until a meter reading; assumption
 _STEP = 0.01  # of the logarithm, to feel how an answer follows a dial

@@ -476,6 +476,15 @@ def test_pictures_wait_for_the_first_answer(page):
     assert page.pictures.pulses.figure is page.pictures.crater.figure is None
 
 
+def test_folds_wait_for_the_first_answer(page):
+    page.hole = None
+    for folded in (page._more_fold, page._why_fold):
+        folded.selected_index = 0
+    assert page._more.value == ""
+    page.refresh()
+    assert "removal while burning" in page._more.value
+
+
 def test_a_switch_reaches_the_pulses_in_sight_and_not_the_crater_out_of_sight(page):
     pictures = page.pictures
     pictures.tab.value = CRATER

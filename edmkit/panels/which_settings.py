@@ -273,7 +273,9 @@ class WhichSettings(widgets.VBox):
         self.pictures.redraw()
 
     def _show_more(self):
-        """Show the folded answers, if they are in sight."""
+        """Show the folded answers, if they are in sight and there are any."""
+        if self.hole is None:
+            return
         if self._more_fold.selected_index is not None:
             self._more.value = answers.details(self.hole, self.display)
         if self._why_fold.selected_index is not None:
