@@ -3,16 +3,10 @@
 from pathlib import Path
 
 from edmkit.machine import read_machine
+from edmkit.planning.pick import ANY as ANY_STEPS
 from edmkit.switches import Position, Switch
 
 ANY = ""  # stands for 'no machine file'
-# What a generator without a file offers: round steps over what small machines do.
-_ANY_STEPS = {
-    "peak_current_A": (0.5, 0.75, 1, 1.5, 2, 3, 4, 6, 8, 10, 12, 16, 20, 25, 32, 40, 50),
-    "on_time_us": (2, 3, 5, 8, 10, 15, 20, 30, 50, 75, 100, 150, 200, 300, 500, 800),
-    "off_time_us": (2, 3, 5, 8, 10, 15, 20, 25, 50, 75, 100, 150, 200, 300, 500),
-    "open_voltage_V": (60, 80, 100, 120, 150, 200),
-}
 
 
 def machine_files(folder="."):
@@ -32,10 +26,10 @@ def machine_files(folder="."):
 def switches(machine):
     """Return the four switches of a machine, or of a generator without a file."""
     if machine is not None:
-        return {name: getattr(machine, name) for name in _ANY_STEPS}
+        return {name: getattr(machine, name) for name in ANY_STEPS}
     return {
         name: Switch(name, tuple(Position("", float(v), "measured", 0.0) for v in steps))
-        for name, steps in _ANY_STEPS.items()
+        for name, steps in ANY_STEPS.items()
     }
 
 

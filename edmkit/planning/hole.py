@@ -13,9 +13,9 @@ from edmkit.planning.shapes import Feature, Flat, Round, Shape, Tube
 from edmkit.units import mm, mm2, um
 from edmkit.words import Display
 
-_DEEP = 3.0  # deeper than this many widths, fluid hardly reaches a blind floor: assumption
+DEEP = 3.0  # deeper than this many widths, fluid hardly reaches a blind floor: assumption
 _STEPS = 400  # depths searched for the one that bears the current
-_LEAST_WALL_MM = 0.1  # around a bore: assumption
+LEAST_WALL_MM = 0.1  # around a bore: assumption
 _DIAL_MM = 0.01
 _WORTH_MM = 0.05  # about a working gap: no change of current for less; assumption
 
@@ -68,12 +68,12 @@ class Hole:
         return Estimate(rate.likely * work * share, rate.spread)
 
 
-def _with_bore(shape, bore_mm):
+def with_bore(shape, bore_mm):
     """Return a round as a tube; other shapes carry the bore beside them."""
     return Tube(shape.d, bore_mm) if type(shape) is Round and bore_mm > 0 else shape
 
 
-def _bore_area(shape, bore_mm):
+def bore_area(shape, bore_mm):
     """Return the area that a bore takes from a shape that does not know it [mm²]."""
     return 0.0 if isinstance(shape, Round) else pi * bore_mm**2 / 4
 
@@ -111,19 +111,19 @@ def sink(shape, face, depth_mm, setup, settings, shop=None, bore_mm=0.0):
     that a bore leaves is not burned away. Arrays of settings take the electrode of the smallest.
     """
     knob = "a smaller bore must leave a wall around it"
-    widest = shape.smallest_width_mm - 2 * _LEAST_WALL_MM
+    widest = shape.smallest_width_mm - 2 * LEAST_WALL_MM
     bore = float(require("bore", bore_mm, 0, max(widest, 0), "mm", knob=knob))
     around = replace(setup, engaged_area_mm2=shape.area_mm2, engaged_rim_mm=shape.perimeter_mm)
     gap_mm = float(np.min(predict(around, settings, shop).gap_side_um.likely)) / 1000
-    electrode = _with_bore(shape, bore).shrunk(gap_mm)
-    cavity = _with_bore(shape, max(bore - 2 * gap_mm, 0.0)).into(face, depth_mm)
+    electrode = with_bore(shape, bore).shrunk(gap_mm)
+    cavity = with_bore(shape, max(bore - 2 * gap_mm, 0.0)).into(face, depth_mm)
     reach = depth_mm - cavity.first_contact_mm()
-    pip = _bore_area(shape, max(bore - 2 * gap_mm, 0.0))
+    pip = bore_area(shape, max(bore - 2 * gap_mm, 0.0))
     volume = cavity.removed_volume_mm3(reach) - pip * reach
     touch = min(reach, cavity.full_engagement_mm(electrode))
-    area = cavity.engaged_area_mm2(touch, electrode) - _bore_area(shape, bore)
+    area = cavity.engaged_area_mm2(touch, electrode) - bore_area(shape, bore)
     rim = cavity.engaged_rim_mm(touch, electrode)
-    deep = depth_mm > _DEEP * shape.smallest_width_mm and bore == 0
+    deep = depth_mm > DEEP * shape.smallest_width_mm and bore == 0
     end = replace(
         setup,
         engaged_area_mm2=float(area),
@@ -131,7 +131,7 @@ def sink(shape, face, depth_mm, setup, settings, shop=None, bore_mm=0.0):
         flushing=replace(setup.flushing, deep_blind=deep, bore_mm=bore or None),
     )
     burn = predict(end, settings, shop)
-    section = electrode.area_mm2 - _bore_area(shape, bore)
+    section = electrode.area_mm2 - bore_area(shape, bore)
     return Hole(
         cavity,
         electrode,

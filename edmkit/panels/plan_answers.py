@@ -1,0 +1,202 @@
+"""The plan in words: what to make, what to set, how long, how sure."""
+
+from html import escape
+
+from edmkit.panels.answers import band
+from edmkit.planning.dressing import ORDERS
+from edmkit.planning.drawing import pass_picture
+from edmkit.words import three, two
+
+_TITLES = {
+    "rough": "Rough",
+    "middle": "Middle",
+    "finish": "Finish",
+    "square the floor": "Square the floor",
+    "pip": "Take the pip down",
+}
+_SWITCHES = {
+    "peak_current_A": "Current",
+    "on_time_us": "On-time",
+    "off_time_us": "Off-time",
+    "open_voltage_V": "Open voltage",
+}
+
+
+def clock(estimate):
+    """Return a time as (number, unit, band): minutes, or hours from four on."""
+    if float(estimate.likely) < 240:
+        return three(estimate.likely), "min", band(estimate, "min")
+    return three(estimate.likely / 60), "h", band(estimate, "h", lambda v: v / 60)
+
+
+def title(pass_):
+    """Return a pass's number and what it does."""
+    return f"{pass_.number}. {_TITLES[pass_.kind]}"
+
+
+def signed(value_mm, display, step_mm):
+    """Return a length with its sign."""
+    text = display.size_text(abs(value_mm), step_mm)
+    return f"{'−' if value_mm < 0 else '+'} {text}"
+
+
+def _tile(name, value, unit, below, css=""):
+    return (
+        f'<div class="edm-tile {css}"><div class="edm-title">{escape(name)}</div>'
+        f'<div class="edm-big">{escape(value)} <small>{escape(unit)}</small></div>'
+        f'<div class="edm-band">{escape(below)}</div></div>'
+    )
+
+
+def _percent(share):
+    return "under 1" if share < 0.01 else "over 99" if share > 0.99 else f"{round(100 * share)}"
+
+
+def tiles(plan, display):
+    """Return what the whole hole and the batch take, and how sure depth and size are."""
+    last, batch = plan.passes[-1], plan.batch
+    parts = [_tile("One hole on the clock", *_hole_time(plan), css="edm-first")]
+    if batch.count > 1:
+        many = f"All {batch.count} holes, changes and loading with them"
+        parts.append(_tile(many, *clock(plan.schedule.minutes)))
+    parts.append(_tile("Longest single burn", *clock(plan.schedule.longest_burn)))
+    parts.append(_tile("Spent lifting", _percent(plan.schedule.lift_share), "%",
+                       "of the time on the clock"))  # fmt: skip
+    parts.append(_depth_tile(plan, last, display))
+    if plan.wall is not None:
+        parts.append(_wall_tile(plan.wall, display))
+    return f'<div class="edm-tiles">{"".join(parts)}</div>'
+
+
+def _hole_time(plan):
+    from edmkit.planning.dressing import together
+
+    return clock(together([p.minutes for p in plan.passes]))
+
+
+def _depth_tile(plan, last, display):
+    if plan.chance is None:
+        holds, step = last.stop.holds_mm, last.stop.resolution_mm
+        tolerance = plan.tolerance.depth_minus_mm + plan.tolerance.depth_plus_mm
+        asked = display.size_text(tolerance / 2, step)
+        return _tile(
+            "Depth you can hold blind",
+            f"± {display.size_text(max(holds, step), step)}",
+            "nine times in ten",
+            f"the drawing gives ± {asked}; what rules is the {last.stop.rules.name}. "
+            "Burn one, measure it, type it in.",
+        )
+    chance = plan.chance
+    return _tile(
+        "Chance that it comes right",
+        _percent(chance.both),
+        "%",
+        f"depth {_percent(chance.depth)} %, size {_percent(chance.size)} %",
+    )
+
+
+def _wall_tile(wall, display):
+    return _tile(
+        "Smallest wall left", display.size_text(wall.wall_mm, 0.01), "", wall.where
+    )  # fmt: skip
+
+
+def blocks(plan, display):
+    """Return the passes as blocks side by side, each with its drawing."""
+    made = "".join(_block(p, display) for p in plan.passes)
+    return f'<div class="edm-blocks">{made}</div>'
+
+
+def _block(pass_, display):
+    machine = pass_.setup.machine
+    step = machine.resolution.stop_mm if machine else 0.01
+    sizes = "".join(
+        f'<div><span class="edm-title">{escape(reading.words)}</span> '
+        f'<span class="edm-big">{escape(display.size_text(reading.mm, 0.01))}</span></div>'
+        for reading in pass_.readings
+    )
+    time, unit, between = clock(pass_.minutes)
+    positions = ", ".join(
+        f"{word.lower()} <b>{escape(pass_.labels[name])}</b>" for name, word in _SWITCHES.items()
+    )
+    notes = [pass_.ramp.sentence(display), pass_.dressing.sentence(display, step), *pass_.notes]
+    lines = "".join(f"<li>{escape(note)}</li>" for note in notes if note)
+    ra = pass_.burn.roughness_Ra_um
+    rough = f"Ra about {three(display.rough(ra.likely))} {display.rough_unit}"
+    return (
+        f'<section class="edm-block"><h3>{escape(title(pass_))}</h3>'
+        f'<div class="edm-block-top">{pass_picture(pass_)}<div>'
+        f'<div class="edm-title">Make the electrode</div>{sizes}'
+        f'<div class="edm-title">Set the stop</div><div class="edm-big">'
+        f"{escape(display.size_text(pass_.stop.set_mm, step))}</div></div></div>"
+        f'<div class="edm-label">Switches: {positions}</div>'
+        f'<div class="edm-label"><b>{escape(time)} {unit}</b> ({escape(between)}); {rough}; '
+        f"off the end {escape(_worn(pass_, display, step))}</div>"
+        f'<ul class="edm-note">{lines}</ul></section>'
+    )
+
+
+def _worn(pass_, display, step):
+    worn = float(pass_.end_wear_mm.likely)
+    if worn != worn:
+        return "no figure: burn a trial"
+    return display.size_text(worn, min(step, 0.01))
+
+
+def sizing(pass_, display):
+    """Return how an electrode's size came about, as an HTML table."""
+    if pass_.sizing is None:
+        return '<div class="edm-note">The electrode at hand.</div>'
+    fine, unit = display.fine, display.fine_unit
+    rows = "".join(
+        f"<tr><td>{escape(words)}</td><td>{three(fine(mm * 1000))} {unit} per side</td></tr>"
+        for words, mm in pass_.sizing.terms
+    )
+    return f'<table class="edm-table">{rows}</table>'
+
+
+def stop_table(stop, display):
+    """Return the stop's terms with their signs and doubts, the trap in bold."""
+    step = min(stop.resolution_mm, 0.01) / 10
+    rows = []
+    for term in stop.terms:
+        trap = stop.trap is not None and term.name == stop.trap.name
+        name = f"<b>{escape(term.name)} (the trap)</b>" if trap else escape(term.name)
+        doubt = f"± {display.size_text(1.645 * term.spread_mm, step)}" if term.spread_mm else ""
+        value = signed(term.value_mm, display, step)
+        rows.append(
+            f"<tr><td>{name}<br><span class='edm-note'>{escape(term.why)}</span></td>"
+            f"<td style='white-space:nowrap'>{escape(value)}</td>"
+            f"<td style='white-space:nowrap'>{escape(doubt)}</td></tr>"
+        )
+    rows.append(
+        f"<tr><td><b>Set the stop to, and the dial shows when it trips</b></td>"
+        f"<td style='white-space:nowrap'><b>{escape(display.size_text(stop.set_mm, stop.resolution_mm))}"
+        f"</b></td><td style='white-space:nowrap'>± "
+        f"{escape(display.size_text(stop.holds_mm, step))}</td></tr>"
+    )
+    return f'<table class="edm-table">{"".join(rows)}</table>'
+
+
+def batch_words(plan, display):
+    """Return how the batch runs, as an HTML list."""
+    schedule, said = plan.schedule, list(plan.schedule.sentences)
+    for p in plan.passes:
+        used = display.size_text(p.dressing.length_mm, 0.1)
+        words = f"{title(p)}: {used} of electrode for the batch, {p.dressing.electrodes} needed"
+        if p.dressing.dressings:
+            words += f", {p.dressing.dressings} dressings"
+        said.append(words + ".")
+    if plan.batch.order == ORDERS[1] and schedule.dressings_saved:
+        said.append(f"Saved against part by part: {schedule.dressings_saved} changes.")
+    return "<ul class='edm-label'>" + "".join(f"<li>{escape(s)}</li>" for s in said) + "</ul>"
+
+
+def chances_words(plan):
+    """Return the chance in words, with what it rests on."""
+    if plan.chance is None:
+        return ""
+    return (
+        f'<div class="edm-note">From {two(4000)} draws of all the terms together; front and side '
+        "gap share their doubt.</div>"
+    )

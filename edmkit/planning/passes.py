@@ -1,0 +1,289 @@
+"""The passes of one hole worked out: electrode, stop, current ramp, wear and time of each."""
+
+from dataclasses import dataclass, replace
+from itertools import pairwise
+from math import pi
+
+import numpy as np
+
+from edmkit.burn import predict
+from edmkit.checks import Refusal, require
+from edmkit.estimate import Estimate
+from edmkit.planning.dressing import dressing
+from edmkit.planning.electrode import Sizing, corner_left_mm, least_stock_mm, pip, readings, size
+from edmkit.planning.feature import Shape
+from edmkit.planning.hole import LEAST_WALL_MM, bore_area, with_bore
+from edmkit.planning.ramp import ramp
+from edmkit.planning.stages import MIDDLE, PIP, ROUGH, SQUARE, WALL_KINDS, Pass
+from edmkit.planning.stop import depth_stop
+from edmkit.settings import Settings
+
+_ROUGH_CORNER_MM = 0.3  # an end that another pass follows may wear to this; assumption
+_LEAST_PIP_MM = 0.01  # a thinner one is burned away by the gap; assumption
+
+
+def passes(task, stages):
+    """Return the passes of a hole, first to last.
+
+    Parameters
+    ----------
+    task : Task
+        The hole, the set-up, the shop, the batch.
+    stages : sequence of Stage
+        In the order they are burned.
+
+    Returns
+    -------
+    tuple of Pass
+
+    Raises
+    ------
+    Refusal
+        If an electrode is eaten up by its allowances, or a pass cannot reach what it must cut.
+    """
+    if not stages:
+        raise Refusal("stages must be one pass or more, got none: add a rough or a finish pass.")
+    _in_order(stages)
+    sized = _sized(task, stages)
+    made, before, removed = [], task.feature.cut_away, 0.0
+    for number, (stage, size_) in enumerate(zip(stages, sized, strict=True), 1):
+        done, removed = _pass(task, number, stage, size_, before, removed, made)
+        made.append(done)
+        before = done.cavity if stage.kind in WALL_KINDS else before
+    return tuple(made)
+
+
+def _in_order(stages):
+    """Refuse orders that cannot work."""
+    if stages[0].kind not in WALL_KINDS:
+        raise Refusal(
+            f"stages must begin with a pass that cuts the wall, got {stages[0].kind!r} first: put "
+            "a rough or a finish pass before it."
+        )
+
+
+@dataclass(frozen=True)
+class _Sized:
+    settings: Settings
+    labels: dict
+    electrode: Shape
+    sizing: Sizing | None
+    cavity: Shape
+    stock: float  # per side, left after this pass
+    floor: float
+
+
+def _sized(task, stages):
+    """Return section, cavity and stock of each stage; they follow from the last one back."""
+    found, later = [None] * len(stages), 0.0
+    walls = [i for i, stage in enumerate(stages) if stage.kind in WALL_KINDS]
+    for i in reversed(walls):
+        stage, shape = stages[i], task.feature.shape
+        setup = task.around(shape, stage.bore_mm)
+        settings, words = task.at(setup, stage)
+        burn = predict(setup, settings, task.shop)
+        gap = float(burn.gap_side_um.likely) / 1000
+        rest = later if i == walls[-1] else later + _left(task, stage, burn)
+        floor = rest if i < len(stages) - 1 else 0.0
+        if i == walls[-1] and i < len(stages) - 1 and stages[i + 1].kind == SQUARE:
+            floor = _left(task, stage, burn)
+        if stage.section is None:
+            rough = {} if i == walls[-1] else {"stock_mm": rest}
+            sizing = size(shape, gap, orbit_mm=stage.orbit_mm, **rough)
+            cavity = shape.shrunk(rest) if rest > 0 else shape
+            found[i] = _Sized(settings, words, sizing.section, sizing, cavity, rest, floor)
+        else:
+            cavity = stage.section.grown(gap + stage.orbit_mm)
+            rest = (shape.smallest_width_mm - cavity.smallest_width_mm) / 2
+            found[i] = _Sized(settings, words, stage.section, None, cavity, rest, floor)
+        later = max(rest, 0.0)
+    for i, stage in enumerate(stages):
+        if stage.kind not in WALL_KINDS:
+            found[i] = _floor_pass(task, stages, found, i)
+    _reaches(task, stages, found, walls)
+    return found
+
+
+def _left(task, stage, burn):
+    """Return what a pass leaves per side beside the next pass's stock [mm]."""
+    rough = float(burn.roughness_Rz_um.likely) / 1000
+    rule = least_stock_mm(rough, float(burn.recast_um.high) / 1000)
+    stock = rule if stage.stock_mm is None else stage.stock_mm
+    return rough + stock + task.location_mm
+
+
+def _floor_pass(task, stages, found, i):
+    """Return the section of a pass that only meets the floor: that of the wall pass before it."""
+    before = next(found[j] for j in range(i - 1, -1, -1) if found[j] is not None)
+    stage = stages[i]
+    section = stage.section or before.electrode
+    setup = task.around(section, stage.bore_mm)
+    settings, words = task.at(setup, stage)
+    floor = before.stock if any(s.kind in WALL_KINDS for s in stages[i + 1 :]) else 0.0
+    return _Sized(settings, words, section, None, before.cavity, before.stock, floor)
+
+
+def _reaches(task, stages, found, walls):
+    """Refuse a wall pass that leaves no more room than the one before it has made."""
+    for first, second in pairwise(walls):
+        if found[second].cavity.smallest_width_mm <= found[first].cavity.smallest_width_mm:
+            raise Refusal(
+                f"the {stages[second].kind} pass cannot reach the wall: it would leave "
+                f"{found[second].cavity.smallest_width_mm:.3f} mm where the pass before it left "
+                f"{found[first].cavity.smallest_width_mm:.3f} mm: take a larger electrode or a "
+                "setting with a wider gap, or make it a pass that squares the floor."
+            )
+
+
+def _pass(task, number, stage, sized, before, removed, made):
+    """Return one Pass, and the volume gone after it."""
+    end = _End(task, stage, sized, before, made)
+    burn = predict(end.setup, sized.settings, task.shop)
+    total = end.total_mm3
+    volume = end.floor_volume(made) if stage.kind not in WALL_KINDS else total - removed
+    wear = burn.end_wear_mm(volume, end.wearing_mm2)
+    steps = ramp(end.feature, end.section, end.setup, sized.settings, task.shop,
+                 bore_area(end.section, stage.bore_mm), task.resolution_mm)  # fmt: skip
+    burning = burn.minutes(volume)
+    extra = steps.extra_minutes if stage.kind in WALL_KINDS and number == 1 else 0.0
+    minutes = Estimate(burning.likely + extra, burning.spread)
+    edge = _edge(burn, task.feature.depth_mm, made, end)
+    dressed = _dressing(task, stage, made, float(wear.likely), edge, number)
+    corner = Estimate(dressed.per_hole_mm, wear.spread)
+    touch = task.touch if end.touches_in_place else replace(task.touch, place="crown")
+    dial = None if sized.settings.lift_burn_s is None else burn.dial_step_um(end.end_mm2)
+    return Pass(
+        number, stage, end.feature, end.setup, sized.settings, sized.labels, burn,
+        sized.electrode, sized.sizing, readings(sized.electrode), sized.cavity, stage.bore_mm,
+        max(sized.stock, 0.0), sized.floor, float(volume), end.section_mm2, minutes, wear, corner,
+        corner_left_mm(_own_corner(sized.electrode), end.gap, stage.orbit_mm,
+                       worn_mm=dressed.corner_mm),
+        depth_stop(end.feature, burn, wear, section=end.section, touch=touch,
+                   resolution_mm=task.resolution_mm, switch_repeat_mm=task.switch_repeat_mm,
+                   cut=task.cut, floor_stock_mm=sized.floor),
+        steps, dressed, dial, end.pip, _notes(task, stage, sized, end, made),
+    ), max(total, removed)  # fmt: skip
+
+
+def _own_corner(section):
+    return float(getattr(section, "corner_radius", 0.0))
+
+
+def _edge(burn, depth_mm, made, end):
+    """Return the radius that cutting a thin ring wears on the edge: not wider than the ring."""
+    if not end.thin_mm:
+        return 0.0
+    wear = float(burn.relative_wear_percent.likely) / 100
+    return min(wear * depth_mm, end.thin_mm) if np.isfinite(wear) else 0.0
+
+
+def _dressing(task, stage, made, wear_mm, edge_mm, number):
+    last = stage.kind != ROUGH and stage.kind != MIDDLE
+    limit = task.batch.corner_max_mm
+    if not last and limit is not None:
+        limit = max(limit, _ROUGH_CORNER_MM)
+    wear = wear_mm if np.isfinite(wear_mm) else 0.0
+    return dressing(task.batch, wear, edge_mm, corner_mm=limit)
+
+
+class _End:
+    """The engaged end of one pass: its section, area, rim and what it meets."""
+
+    def __init__(self, task, stage, sized, before, made):
+        self.task, self.stage, self.sized, self.made = task, stage, sized, made
+        self.wall = stage.kind in WALL_KINDS
+        shape = sized.cavity
+        bore = stage.bore_mm
+        widest = sized.electrode.smallest_width_mm - 2 * LEAST_WALL_MM
+        knob = "a smaller bore must leave a wall around it"
+        require("bore_mm", bore, 0, max(widest, 0.0), "mm", knob=knob)
+        self.section = with_bore(sized.electrode, bore)
+        around = predict(task.around(sized.electrode, bore), sized.settings, task.shop)
+        self.gap = float(around.gap_side_um.likely) / 1000
+        core = max(bore - 2 * self.gap - 2 * stage.orbit_mm, 0.0)
+        self.core_mm = core if core > _LEAST_PIP_MM else 0.0
+        depth = task.feature.depth_mm - sized.floor
+        self._whole = replace(task.feature, shape=with_bore(shape, self.core_mm), depth_mm=depth)
+        inside = before if before is not None and self.wall and _smaller(before, shape) else None
+        cut = inside if inside is not None else task.feature.cut_away
+        self.touches_in_place = self.wall and (before is None or not _fits(self.section, before))
+        # a floor pass meets no wall: its end is looked at without what was cut before
+        keep = cut if self.touches_in_place else task.feature.cut_away
+        self.feature = replace(self._whole, cut_away=keep)
+        self._area()
+
+    def _area(self):
+        task, feature, bore = self.task, self.feature, self.stage.bore_mm
+        whole = task.around(self.sized.electrode, bore)
+        self.section_mm2 = float(whole.engaged_area_mm2)
+        self.ring = task.feature.through and feature.cut_away is not None
+        if self.ring or not self.made:
+            reach = feature.reach_mm(self.section)
+            spare = bore_area(self.section, bore)
+            area = float(feature.engaged_area_mm2(reach, self.section)) - spare
+            rim = float(feature.engaged_rim_mm(reach, self.section))
+            whole = replace(whole, engaged_area_mm2=max(area, 1e-4), engaged_rim_mm=rim)
+        if self.stage.kind == PIP:
+            across = max(self._standing_core, 0.05)
+            whole = replace(whole, engaged_area_mm2=pi * across**2 / 4,
+                            engaged_rim_mm=pi * across)  # fmt: skip
+        self.setup = whole
+        self.end_mm2 = float(whole.engaged_area_mm2)
+        self.wearing_mm2 = self.end_mm2 if self.ring else self.section_mm2
+        self.thin_mm = self.made[-1].side_stock_mm if self.made and self.wall else 0.0
+
+    @property
+    def _standing_core(self):
+        """Diameter of the pip that an earlier pass left [mm]."""
+        return max((p.pip.diameter_mm for p in self.made if p.pip), default=0.0)
+
+    @property
+    def total_mm3(self):
+        """Volume gone from the work after this pass, what was cut before the first left out."""
+        whole = replace(self._whole, cut_away=self.task.feature.cut_away)
+        reach = whole.reach_mm()
+        return float(whole.removed_volume_mm3(reach)) - bore_area(whole.shape, self.core_mm) * reach
+
+    def floor_volume(self, made):
+        """Return what a pass on the floor removes: a pip, or corner and floor stock [mm³]."""
+        if self.stage.kind == PIP:
+            return max(sum(p.pip.volume_mm3 for p in made if p.pip), 1e-6)
+        before = made[-1]
+        corner = (1 - pi / 4) * before.dressing.corner_mm**2 * before.cavity.perimeter_mm
+        floor = max(before.floor_stock_mm - self.sized.floor, 0.0) * before.cavity.area_mm2
+        return max(corner + floor, 1e-6)
+
+    @property
+    def pip(self):
+        """The pip that the bore leaves, or None."""
+        if not self.core_mm or not self.wall or self.task.feature.through:
+            return None
+        feature = self.task.feature
+        height = feature.floor_below_crown_mm - feature.sag_mm("hole centre") - self.sized.floor
+        return pip(self.stage.bore_mm, self.gap, height, orbit_mm=self.stage.orbit_mm)
+
+
+def _smaller(inner, outer):
+    return inner.smallest_width_mm < outer.smallest_width_mm
+
+
+def _fits(section, cavity):
+    return section.smallest_width_mm <= cavity.smallest_width_mm
+
+
+def _notes(task, stage, sized, end, made):
+    """Return what a man should know of this pass beside its numbers."""
+    said = []
+    if stage.kind == SQUARE:
+        said.append("Same section, freshly dressed end: it squares the floor and need not reach "
+                    "the wall.")  # fmt: skip
+    if made and end.wall and not end.touches_in_place:
+        said.append("This end goes into the hole before it touches: touch off beside it, on the "
+                    "crown.")  # fmt: skip
+    if made and end.wall and not stage.bore_mm and any(p.pip for p in made):
+        said.append("This end meets the pip first: start at the lowest current until it is down.")
+    if sized.sizing is None and end.wall and sized.stock < -1e-9 and stage.section is not None:
+        said.append("This electrode leaves a hole larger than the drawing's size.")
+    if end.pip:
+        said.append(f"A pip of {end.pip.diameter_mm:.2f} mm stands in the bore.")
+    return tuple(said)
