@@ -9,6 +9,7 @@ from edmkit.planning.electrode import middle_electrode_wanted
 from edmkit.planning.passes import passes
 from edmkit.planning.stages import FINISH, MIDDLE, ROUGH, SQUARE, WALL_KINDS, Stage, Task
 from edmkit.planning.stop import Touch, chances
+from edmkit.planning.walls import lump, wall_left, warming
 from edmkit.words import Display, three
 
 NUMBERS = ("the kit decides", "1", "2", "3")  # of electrodes that cut the wall
@@ -157,8 +158,8 @@ def _number_wanted(task, max_Ra_um, alone, rough):
 
 
 def plan(feature, setup, stages=None, shop=None, *, max_Ra_um=None, number=NUMBERS[0],
-         bore_mm=0.0, square=False, like=None, touch=None, batch=None, tolerance=None, part=None,
-         cut="at once", switch_repeat_mm=0.005):  # fmt: skip
+         bore_mm=0.0, square=False, change=None, like=None, touch=None, batch=None,
+         tolerance=None, part=None, cut="at once", switch_repeat_mm=0.005):  # fmt: skip
     """Return the whole burn of a hole planned.
 
     Parameters
@@ -170,6 +171,8 @@ def plan(feature, setup, stages=None, shop=None, *, max_Ra_um=None, number=NUMBE
     stages : sequence of Stage or None
         The passes; None: the kit decides from ``max_Ra_um`` [µm], ``number``, ``bore_mm`` [mm] of
         the first electrode and ``square`` (square the floor last).
+    change : callable or None
+        Takes the stages that the kit proposes and returns those wanted.
     shop : Shop or None
         What the shop has learned.
     like : Settings or None
@@ -189,19 +192,35 @@ def plan(feature, setup, stages=None, shop=None, *, max_Ra_um=None, number=NUMBE
     why = ""
     if stages is None:
         stages, why = propose(task, max_Ra_um, number, bore_mm, square)
+        stages = stages if change is None else change(stages)
     made = passes(task, tuple(stages))
+    wall, warm = _part_of(task, part, made)
     return Plan(
         feature, setup, made, why, batch,
         schedule(batch, [(p.minutes, float(p.end_wear_mm.likely), p.dressing,
                           getattr(p.settings, "burn_share", 1.0)) for p in made]),
-        tolerance, touch, *_part_of(task, part, made), _chance(task, made, tolerance),
-        _warnings(made),
+        tolerance, touch, wall, warm, _chance(task, made, tolerance),
+        _warnings(made, wall, warm),
     )  # fmt: skip
 
 
 def _part_of(task, part, made):
     """Return the remaining wall and how warm the part gets, None where there is no part."""
-    return None, None
+    if part is None:
+        return None, None
+    last, feature, metal = made[-1], task.feature, task.setup.work
+    wall = wall_left(
+        part, feature.shape, feature.floor_below_crown_mm, feature.offset_mm,
+        location_mm=2 * task.batch.relocate_mm,
+        recast_mm=float(last.burn.recast_um.high) / 1000,
+    )  # fmt: skip
+    body = lump(part, metal.density)
+    if body is None:
+        return wall, None
+    longest = max(made, key=lambda p: float(p.minutes.likely))
+    power = task.setup.electrode.discharge_voltage * float(longest.burn.average_current_A.likely)
+    share = getattr(longest.settings, "burn_share", 1.0)
+    return wall, warming(power, float(longest.minutes.likely), *body, metal, share)
 
 
 def _chance(task, made, tolerance):
@@ -219,8 +238,9 @@ def _chance(task, made, tolerance):
     )  # fmt: skip
 
 
-def _warnings(made):
-    """Return what to watch, each sentence once, ramps first."""
+def _warnings(made, wall, warm):
+    """Return what to watch, each sentence once, ramps and walls first."""
     said = [p.ramp.sentence() for p in made if not p.ramp.borne]
+    said += [thing.sentence for thing in (wall, warm) if thing is not None and thing.sentence]
     said += [sentence for p in made if p.kind in WALL_KINDS for sentence in p.burn.warnings]
     return tuple(dict.fromkeys(said))
