@@ -10,8 +10,10 @@ _HOMES = {
     "shop": ("Shop",),
     "estimate": ("Estimate",),
     "burn": ("Burn", "predict"),
-    "planning.shapes": ("Feature", "Round", "Tube", "Rectangle", "RegularPolygon",
-                        "Flat", "Ball", "Roller"),
+    "planning.faces": ("Flat", "Ball", "Roller", "Bore"),
+    "planning.feature": ("Feature",),
+    "planning.shapes": ("Round", "Tube", "Rectangle", "RegularPolygon", "Keyway"),
+    "planning.insert": ("InsertTube",),
     "checks": ("Refusal", "RangeWarning"),
 }  # fmt: skip
 _HOME_OF = {name: module for module, names in _HOMES.items() for name in names}

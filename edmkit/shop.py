@@ -115,16 +115,19 @@ class Shop:
     def _known(self, quantity, setup):
         """Return knowledge of a quantity and the extra variance of another material."""
         mine = self.knowledge.get(quantity)
-        if mine is None or (setup.machine and setup.machine.name) != self.machine:
+        if mine is None or not self._same_machine(setup):
             return untrained(quantity, setup.work.is_steel), 0.0
         if self.work is None or self.work == setup.work:
             return mine, 0.0
         steels = self.work.is_steel and setup.work.is_steel
         return mine, _MATERIAL[quantity][0 if steels else 1] ** 2
 
+    def _same_machine(self, setup):
+        return (setup.machine and setup.machine.name) == self.machine
+
     def knows(self, quantity, setup):
-        """Return whether a burn of this machine has taught the shop this quantity."""
-        return self._known(quantity, setup)[0].reference is not None
+        """Return whether this machine's own constants hold this quantity, learned or by hand."""
+        return quantity in self.knowledge and self._same_machine(setup)
 
     def learned_at(self, quantity, setup):
         """Return the settings a quantity was learned at, None where it was not."""

@@ -1,11 +1,24 @@
 """Numbers as a person at the machine reads them: three digits, a unit, mm or inch."""
 
+import re
 from dataclasses import dataclass
+from fractions import Fraction
 from math import floor, isnan, log10
 
+from edmkit.checks import Refusal
 from edmkit.units import inch, mm, thou, um
 
 _INCH_MM, _THOU_UM = inch / mm, thou / um
+_TYPED_MM = {  # what may stand after a typed length; an inch is 25.4 mm by definition
+    "mm": Fraction(1),
+    "thou": Fraction("0.0254"),
+    **dict.fromkeys(("in", "inch", '"', "\N{DOUBLE PRIME}"), Fraction("25.4")),
+    **dict.fromkeys(("µm", "\N{GREEK SMALL LETTER MU}m", "um"), Fraction("0.001")),
+}
+_TYPED = re.compile("([+\N{MINUS SIGN}-]?)([0-9., /]*[0-9.]) *([^0-9 ]*)")
+_DECIMAL = re.compile(r"[0-9]+\.?[0-9]*|\.[0-9]+")
+_FRACTION = re.compile(r"(?:([0-9]+) +)?([0-9]+) ?/ ?([0-9]+)")
+_LONGEST = 24  # characters; nobody types a longer length
 
 
 def three(value):
@@ -87,3 +100,47 @@ class Display:
             step = 10 ** floor(log10(step_mm / _INCH_MM) + 1e-9)
             return f"{stepped(value_mm / _INCH_MM, step)} in"
         return f"{stepped(value_mm, step_mm)} mm"
+
+
+def read_length(text, display, wanted=""):
+    """Return the length that somebody typed [mm]; refused where it is not plain what was meant.
+
+    Parameters
+    ----------
+    text : str
+        '3.05', '0.1200 in', '3 1/2 in': a unit after the number counts.
+    display : Display
+        The unit of a number that stands alone. Fractions may stand alone in inches only.
+    wanted : str
+        Begins the refusal: 'Depth must be 0.1 to 90 mm'.
+
+    Raises
+    ------
+    Refusal
+        If it is not one number with at most one unit.
+    """
+    said, unit = text.strip(), display.length_unit
+    shown = f"{wanted or f'a length must be a number of {unit}'}, got {text!r}"
+    found = _TYPED.fullmatch(said) if len(said) <= _LONGEST else None
+    sign, digits, after = found.groups() if found else ("", "", "")
+    factor = _TYPED_MM.get(after.lower() or unit)
+    if factor and "," in digits and _exact(digits.replace(",", ".")) is not None:
+        raise Refusal(f"{shown}: write {said.replace(',', '.')}, with a point.")
+    number = _exact(digits)
+    if factor is None or number is None:
+        raise Refusal(f"{shown}: type one number, as 3.05 or 0.12 in.")
+    if "/" in digits and not after and not display.inches:
+        raise Refusal(f"{shown}: write {float(number):.6g}, or {said} in for inches.")
+    value = float(number * factor)
+    return 0.0 - value if sign in ("-", "\N{MINUS SIGN}") else value
+
+
+def _exact(digits):
+    """Return typed digits as an exact number, None where they are not one."""
+    if _DECIMAL.fullmatch(digits):
+        return Fraction(digits)
+    found = _FRACTION.fullmatch(digits)
+    if not found or int(found[3]) == 0:
+        return None
+    whole, part = int(found[1] or 0), Fraction(int(found[2]), int(found[3]))
+    return None if found[1] and part >= 1 else whole + part  # 3 5/4: a slip of the finger

@@ -131,7 +131,7 @@ def test_half_the_time_is_twice_the_speed():
         ({"depth": -1.0}, "depth_mm must be"),
         ({"depth": float("nan")}, "depth_mm must be"),
         ({"shape": ek.Round(0.08)}, "make the gap or the allowance smaller"),
-        ({"shape": ek.Rectangle(4, 3), "face": ek.Ball(30)}, "does not work yet"),
+        ({"shape": ek.Rectangle(4, 3), "face": ek.Ball(4)}, "diameter must be 5 to"),
     ],
 )
 def test_what_cannot_be_sunk_is_refused_with_the_knob(given, words):

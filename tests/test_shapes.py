@@ -350,8 +350,8 @@ def test_bad_sizes_are_refused(bad):
         (lambda: Round(3.0).into(Roller(12.0), 2.0, turn_deg=bad), "turn_deg"),
         (lambda: Round(3.0).shrunk(bad), "per_side_mm"),
     ]:
-        if name == "offset_mm" and isinstance(bad, float) and -1000 <= bad < 0:
-            continue  # on a flat a negative offset is a place like any other
+        if name in ("offset_mm", "turn_deg") and isinstance(bad, float) and -1000 <= bad < 0:
+            continue  # to the other side is a place like any other
         with pytest.raises(Refusal, match=rf"^{name} must be "):
             make()
 
@@ -387,19 +387,21 @@ def test_bad_depths_are_refused_in_arrays_too(face, bad):
             lambda: Rectangle(6.0, 4.0).shrunk(-0.1),
             "per_side_mm must be 0 to 1.975 mm, got -0.1 mm",
         ),
-        (lambda: Round(13.0).into(Ball(12.0), 2.0), "d must be 0.05 to 12 mm, got 13 mm: choose a"),
         (
-            lambda: HEXAGON.into(Ball(12.0), 2.0),
-            "RegularPolygon into Ball does not work yet: Round",
-        ),
-        (lambda: Rectangle(2, 2).into(Roller(9), 2.0), "Rectangle into Roller does not work yet"),
-        (
-            lambda: Round(3.0).into(Ball(12.0), 5.0, 4.0),
-            "offset_mm must be 0 to 0 mm, got 4 mm: off",
+            lambda: Round(13.0).into(Ball(12.0), 2.0),
+            "diameter must be 13 to 100000 mm, got 12 mm: choose a smaller Round or a larger Ball",
         ),
         (
-            lambda: Round(3.0).into(Roller(12.0), 5.0, 0, 30),
-            "turn_deg must be 0 to 0 degrees, got 30",
+            lambda: Rectangle(2, 10).into(Roller(9), 2.0),
+            "diameter must be 10 to 100000 mm, got 9 mm: choose a smaller Rectangle",
+        ),
+        (
+            lambda: Round(3.0).into(Ball(12.0), 5.0, 4.6),
+            "offset_mm must be -4.5 to 4.5 mm, got 4.6 mm: further out the Round lies beside",
+        ),
+        (
+            lambda: Round(3.0).into(Roller(12.0), 5.0, 0, 361),
+            "turn_deg must be -360 to 360 degrees, got 361",
         ),
         (lambda: Round(3.0).into(Flat(), 0.0), "depth_mm must be 0.001 to 1000 mm, got 0 mm"),
         # 12 - (6 - sqrt(36 - 2.25)) = 11.8095: there the end comes out below the ball
@@ -425,10 +427,10 @@ def test_refusals_name_the_number_and_the_knob(make, text):
 @pytest.mark.parametrize("name", ["engaged_area_mm2", "engaged_rim_mm", "removed_volume_mm3"])
 def test_electrodes_that_cannot_be_are_refused(name):
     method = getattr(Round(3.05).into(Ball(12.0), 5.0), name)
-    with pytest.raises(Refusal, match=r"section area must be .* must not be larger than the hole"):
-        method(0.1, section=Round(3.1))
-    with pytest.raises(Refusal, match="Rectangle into Ball does not work yet"):
-        method(0.1, section=Rectangle(2.0, 2.0))
+    with pytest.raises(Refusal, match=r"but 0.242 mm² .* must not be larger than the hole"):
+        method(0.1, section=Round(3.1))  # pi/4 (3.1² - 3.05²) = 0.2415
+    with pytest.raises(Refusal, match="must fit inside the hole"):
+        method(0.1, section=Rectangle(4.0, 1.0))  # less area than the hole, but longer
     with pytest.raises(Refusal, match=r"section must be "):
         method(0.1, section=3.0)
     with pytest.raises(Refusal, match=r"depth_mm must be 0 to .* far side"):

@@ -1,14 +1,18 @@
 """Numbers as a person reads them, and the front of a map."""
 
 import math
+from decimal import Decimal
 
 import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from edmkit.checks import Refusal
 from edmkit.finder import non_dominated
-from edmkit.words import Display, stepped, three, two
+from edmkit.words import Display, read_length, stepped, three, two
+
+MM, INCH = Display(), Display(inches=True)
 
 
 @pytest.mark.parametrize(
@@ -72,3 +76,87 @@ def test_the_front_is_that_of_a_double_loop(points):
 def test_what_has_no_figure_is_not_on_the_front():
     first, second = np.array([1.0, np.nan, 2.0, 3.0]), np.array([3.0, 0.0, np.nan, 1.0])
     assert non_dominated(first, second).tolist() == [True, False, False, True]
+
+
+# --- lengths as they are typed: an inch is 25.4 mm by definition ------------------------------
+@pytest.mark.parametrize(
+    "typed, mm",
+    [
+        ("3.05", 3.05),
+        (" 3.05 ", 3.05),
+        ("3.", 3.0),
+        (".5", 0.5),
+        ("-4", -4.0),
+        ("\N{MINUS SIGN}4", -4.0),
+        ("+0.06", 0.06),
+        ("3.05 mm", 3.05),
+        ("3.05mm", 3.05),
+        ("0.1200 in", 3.048),
+        ("0.1200 IN", 3.048),
+        ("0.1200 inch", 3.048),
+        ('0.1200"', 3.048),
+        ("0.1200\N{DOUBLE PRIME}", 3.048),
+        ("1/8 in", 3.175),
+        ("3 1/2 in", 88.9),
+        ("5 thou", 0.127),
+        ("50 µm", 0.05),
+        ("50 \N{GREEK SMALL LETTER MU}m", 0.05),
+        ("50um", 0.05),
+    ],
+)
+def test_a_length_with_its_unit_is_read_exactly_in_either_display(typed, mm):
+    assert read_length(typed, MM) == mm
+    if typed.strip()[-1].isdigit() or typed.endswith("."):
+        assert read_length(typed, INCH) == float(Decimal(str(mm)) * Decimal("25.4"))
+    else:
+        assert read_length(typed, INCH) == mm
+
+
+@pytest.mark.parametrize("typed, mm", [("3 1/2", 88.9), ("1/8", 3.175), ("0.1200", 3.048)])
+def test_inches_may_be_a_fraction(typed, mm):
+    assert read_length(typed, INCH) == mm
+
+
+@pytest.mark.parametrize(
+    "typed, advice",
+    [
+        ("3 1/2", r"write 3\.5, or 3 1/2 in for inches"),
+        ("1/8", r"write 0\.125, or 1/8 in for inches"),
+        ("3,05", r"write 3\.05, with a point"),
+        ("3,05 mm", r"write 3\.05 mm, with a point"),
+    ],
+)
+def test_what_could_be_meant_is_said_but_not_taken(typed, advice):
+    with pytest.raises(Refusal, match=f"Depth must be so, got '{typed}': {advice}"):
+        read_length(typed, MM, "Depth must be so")
+
+
+@pytest.mark.parametrize("display", [MM, INCH])
+@pytest.mark.parametrize(
+    "typed",
+    ["", " ", "1e3", "nan", "inf", "3.05.1", "3 05", "1 000", "1,234.5", "--", "-", ".", "- 4",
+     "3-1/2", "3 5/4", "1/0", "/8", "3 1/2 1/4", "3.5 1/2", "3.05 cm", "3.05 mm mm", "3 mm 2",
+     "0x10", "1_0", "(3)", "\N{VULGAR FRACTION ONE HALF}", "3\N{VULGAR FRACTION ONE HALF}",
+     "\N{ARABIC-INDIC DIGIT THREE}", "9" * 400],
+)  # fmt: skip
+def test_anything_else_is_refused(typed, display):
+    with pytest.raises(Refusal, match="a length must be a number of (mm|in), got"):
+        read_length(typed, display)
+
+
+@given(st.decimals(0, 999, places=4), st.sampled_from([("", MM), (" in", MM), ("", INCH)]))
+def test_a_decimal_is_exact_in_both_units(number, shown):
+    unit, display = shown
+    factor = Decimal(1) if not unit and display is MM else Decimal("25.4")
+    assert read_length(f"{number}{unit}", display) == float(number * factor)
+
+
+@given(st.text("0123456789.,/ +-einmµ\"'", max_size=12))
+def test_no_text_breaks_it_and_digits_are_never_lost(typed):
+    try:
+        value = read_length(typed, MM)
+    except Refusal:
+        return
+    assert math.isfinite(value) and "," not in typed
+    if set(typed.strip()) <= set("0123456789."):
+        assert value == float(typed)

@@ -11,8 +11,9 @@ from hypothesis import given
 from hypothesis import strategies as some
 
 import edmkit as ek
+from edmkit.planning.faces import Ball, Flat
 from edmkit.planning.hole import sink
-from edmkit.planning.shapes import Ball, Flat, Round
+from edmkit.planning.shapes import Round
 from edmkit.working import sources, steps
 from edmkit.working.formula import Given, Step, digits, symbols_of
 

@@ -1,12 +1,15 @@
 """The controls of the pages: large steps for a dirty thumb, a sentence beside a wrong number."""
 
+from contextlib import suppress
 from functools import cache
 from html import escape
 
 import comm
 import ipywidgets as widgets
+from numpy import format_float_positional
 
 from edmkit.checks import Refusal, require
+from edmkit.words import Display, read_length
 
 STEP = "42px"  # wide enough for a thumb
 _LABEL, _FIELD = "104px", "78px"
@@ -22,6 +25,12 @@ def _shared(_speaking, columns=None):
             grid_template_columns=columns, grid_gap="0 6px", align_items="center", width="100%"
         )
     }
+
+
+@cache
+def _shared_field(_speaking):
+    text = widgets.Text(style={"description_width": "0px"}, layout={"width": _FIELD, "margin": "0"})
+    return {"layout": text.layout, "style": text.style}
 
 
 def html(text=""):
@@ -169,20 +178,20 @@ class Stepped(widgets.VBox):
 class Number(widgets.VBox):
     """A number typed in, in the shown unit; a wrong one is answered beside it, never changed.
 
-    ``value`` is the last good number; ``wrong`` says whether the text is not one. With
-    ``stacked`` the label stands above the field, and ``message`` is placed by the caller.
+    ``value`` is the last good number; ``wrong`` says whether the text is not one. A length may
+    be typed with a unit, and inches as a fraction: it is then shown in the field's own unit.
+    With ``stacked`` the label stands above the field, and ``message`` is placed by the caller.
     """
 
     def __init__(self, label, name, value, low, high, unit="", empty=None, stacked=False):
         self.name, self.limits, self.unit, self._empty = name, (low, high), unit, empty
-        self._value, self.wrong = value, False
+        self._value, self.wrong, self._rewriting = value, False, False
         self._text = widgets.Text(
             value=self._plain(value),
             description=label,
             continuous_update=False,
             placeholder=empty or "",
-            style={"description_width": "0px"},
-            layout=widgets.Layout(width=_FIELD, margin="0"),
+            **_shared_field(comm.create_comm),
         )
         self._text.add_class("edm-number")
         self._label, self._unit = _label(label), html()
@@ -199,7 +208,9 @@ class Number(widgets.VBox):
 
     @staticmethod
     def _plain(value):
-        return "" if value is None else f"{value:.6g}"
+        return (
+            "" if value is None else format_float_positional(value, 6, fractional=False, trim="-")
+        )
 
     def _show_unit(self):
         self._unit.value = f'<span class="edm-unit">{escape(self.unit)}</span>'
@@ -227,43 +238,49 @@ class Number(widgets.VBox):
         return self.message.value
 
     def _typed(self, _):
+        if self._rewriting:
+            return
         text = self._text.value.strip()
         try:
-            if not text and self._empty is not None:
-                number = None
-            else:
-                number = float(require(self.name, self._read(text), *self.limits, self.unit,
-                                       knob="type a number"))  # fmt: skip
+            number = None if not text and self._empty is not None else self._read(text)
         except Refusal as refusal:
             self.wrong = True
             self.complain(str(refusal))
         else:
             self._value, self.wrong = number, False
             self.complain("")
+            if text.strip("0123456789."):  # a unit or a fraction: show what it stands for
+                self._write(number)
         for callback in self._callbacks:
             callback()
 
-    @staticmethod
-    def _read(text):
-        try:
-            return float(text)
-        except ValueError:
-            return text
+    def _read(self, text):
+        (low, high), unit, number = self.limits, self.unit, text
+        if unit in ("mm", "in"):
+            display, wanted = Display(unit == "in"), f"{low:g} to {high:g} {unit}"
+            number = display.length(read_length(text, display, f"{self.name} must be {wanted}"))
+        else:
+            with suppress(ValueError):
+                number = float(text)
+        return float(require(self.name, number, low, high, unit, knob="type a number"))
 
     def show_as(self, value, unit, low, high):
         """Show a value in another unit, with the limits of that unit; nobody is called back."""
         self.limits, self.unit = (low, high), unit
         self._show_unit()
-        callbacks, self._callbacks = self._callbacks, []
-        self.value = value
-        self._callbacks = callbacks
-        self._value = value  # in full: the text shows six digits
+        self._write(value)
+        self._value, self.wrong = value, False  # in full: the text shows six digits
+        self.complain("")
+
+    def _write(self, value):
+        self._rewriting = True
+        self._text.value = self._plain(value)
+        self._rewriting = False
 
     def rename(self, label):
         """Call the field something else."""
         self.name = label
-        self._label.value = _label_html(label)
-        self._text.description = label
+        self._label.value, self._text.description = _label_html(label), label
 
     def on_change(self, callback):
         """Call back when a text was typed, right or wrong."""

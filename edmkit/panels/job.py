@@ -7,8 +7,9 @@ import numpy as np
 
 from edmkit.checks import RangeWarning, Refusal, one_of
 from edmkit.materials import dielectric, electrode_material, work_material
+from edmkit.planning.faces import Ball, Flat, Roller
 from edmkit.planning.hole import sink
-from edmkit.planning.shapes import Ball, Flat, Rectangle, RegularPolygon, Roller, Round
+from edmkit.planning.shapes import Rectangle, RegularPolygon, Round
 from edmkit.settings import Flushing, Settings, Setup, usual_polarity
 
 SWITCHES = ("peak_current_A", "on_time_us", "off_time_us", "open_voltage_V")

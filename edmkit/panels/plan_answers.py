@@ -3,8 +3,8 @@
 from html import escape
 
 from edmkit.panels.answers import band
-from edmkit.planning.dressing import ORDERS
 from edmkit.planning.drawing import pass_picture
+from edmkit.planning.dressing import ORDERS
 from edmkit.words import three, two
 
 _TITLES = {
@@ -169,11 +169,11 @@ def stop_table(stop, display):
             f"<td style='white-space:nowrap'>{escape(value)}</td>"
             f"<td style='white-space:nowrap'>{escape(doubt)}</td></tr>"
         )
+    set_to = display.size_text(stop.set_mm, stop.resolution_mm)
     rows.append(
-        f"<tr><td><b>Set the stop to, and the dial shows when it trips</b></td>"
-        f"<td style='white-space:nowrap'><b>{escape(display.size_text(stop.set_mm, stop.resolution_mm))}"
-        f"</b></td><td style='white-space:nowrap'>± "
-        f"{escape(display.size_text(stop.holds_mm, step))}</td></tr>"
+        "<tr><td><b>Set the stop to, and the dial shows when it trips</b></td>"
+        f"<td style='white-space:nowrap'><b>{escape(set_to)}</b></td>"
+        f"<td style='white-space:nowrap'>± {escape(display.size_text(stop.holds_mm, step))}</td></tr>"
     )
     return f'<table class="edm-table">{"".join(rows)}</table>'
 

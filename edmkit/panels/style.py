@@ -38,3 +38,18 @@ CSS = """<style>
 .edm-page .jupyter-button { font-size: 15px; height: auto; min-height: 34px; line-height: 1.2; }
 .edmkit-page .jp-MarkdownOutput h1 { margin: 0; font-size: 26px; }
 </style>"""
+
+# What page 03 adds: passes as blocks side by side, each with its drawing.
+PLAN_CSS = """<style>
+.edm-blocks { display: grid; grid-template-columns: repeat(auto-fit, minmax(min(330px, 100%), 1fr));
+  gap: 10px 14px; margin: 10px 0; }
+.edm-block { border: 2px solid #1a1a1a; border-radius: 4px; padding: 6px 10px 8px; }
+.edm-block h3 { font-size: 17px; font-weight: 600; margin: 0 0 6px; }
+.edm-block-top { display: grid; grid-template-columns: minmax(120px, 160px) 1fr; gap: 0 12px;
+  align-items: start; }
+.edm-block-top svg { max-width: 100%; height: auto; }
+.edm-block ul { margin: 6px 0 0; padding-left: 20px; }
+.edm-waiting .edm-blocks { opacity: 0.35; }
+.edm-page .edm-tick { font-size: 15px; }
+.edm-page svg text { font-family: sans-serif; }
+</style>"""

@@ -5,7 +5,8 @@ from math import ceil, cos, floor, pi
 
 from edmkit.checks import Refusal, one_of, require
 from edmkit.planning.feature import Shape
-from edmkit.planning.shapes import InsertTube, Keyway, Rectangle, RegularPolygon, Tube
+from edmkit.planning.insert import InsertTube
+from edmkit.planning.shapes import Keyway, Rectangle, RegularPolygon, Tube
 
 MICROMETER_MM = 0.01
 MIDDLE_RATIO = 4.0  # of undersizes, from which a middle electrode is wanted; trade page (S5)

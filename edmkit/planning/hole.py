@@ -9,7 +9,9 @@ from edmkit.burn import Burn, predict
 from edmkit.checks import require
 from edmkit.estimate import Estimate
 from edmkit.physics import finish, removal
-from edmkit.planning.shapes import Feature, Flat, Round, Shape, Tube
+from edmkit.planning.faces import Flat
+from edmkit.planning.feature import Feature, Shape
+from edmkit.planning.shapes import Round, Tube
 from edmkit.units import mm, mm2, um
 from edmkit.words import Display
 

@@ -14,7 +14,7 @@ from edmkit.planning.electrode import Sizing, corner_left_mm, least_stock_mm, pi
 from edmkit.planning.feature import Shape
 from edmkit.planning.hole import LEAST_WALL_MM, bore_area, with_bore
 from edmkit.planning.ramp import ramp
-from edmkit.planning.stages import MIDDLE, PIP, ROUGH, SQUARE, WALL_KINDS, Pass
+from edmkit.planning.stages import PIP, SQUARE, WALL_KINDS, Pass
 from edmkit.planning.stop import depth_stop
 from edmkit.settings import Settings
 
@@ -79,7 +79,7 @@ def _sized(task, stages):
     walls = [i for i, stage in enumerate(stages) if stage.kind in WALL_KINDS]
     for i in reversed(walls):
         stage, shape = stages[i], task.feature.shape
-        setup = task.around(shape, stage.bore_mm)
+        setup = task.end_of(shape, stage.bore_mm)
         settings, words = task.at(setup, stage)
         burn = predict(setup, settings, task.shop)
         gap = float(burn.gap_side_um.likely) / 1000
@@ -143,12 +143,13 @@ def _pass(task, number, stage, sized, before, removed, made):
     volume = end.floor_volume(made) if stage.kind not in WALL_KINDS else total - removed
     wear = burn.end_wear_mm(volume, end.wearing_mm2)
     steps = ramp(end.feature, end.section, end.setup, sized.settings, task.shop,
-                 bore_area(end.section, stage.bore_mm), task.resolution_mm)  # fmt: skip
+                 bore_area_mm2=bore_area(end.section, stage.bore_mm), floor_mm=end.floor_from_mm,
+                 resolution_mm=task.resolution_mm)  # fmt: skip
     burning = burn.minutes(volume)
     extra = steps.extra_minutes if stage.kind in WALL_KINDS and number == 1 else 0.0
     minutes = Estimate(burning.likely + extra, burning.spread)
-    edge = _edge(burn, task.feature.depth_mm, made, end)
-    dressed = _dressing(task, stage, made, float(wear.likely), edge, number)
+    edge = _edge(burn, task.feature.depth_mm, end.thin_mm)
+    dressed = _dressing(task, sized.stock > 1e-9, float(wear.likely), edge, end.ring)
     corner = Estimate(dressed.per_hole_mm, wear.spread)
     touch = task.touch if end.touches_in_place else replace(task.touch, place="crown")
     dial = None if sized.settings.lift_burn_s is None else burn.dial_step_um(end.end_mm2)
@@ -158,7 +159,8 @@ def _pass(task, number, stage, sized, before, removed, made):
         max(sized.stock, 0.0), sized.floor, float(volume), end.section_mm2, minutes, wear, corner,
         corner_left_mm(_own_corner(sized.electrode), end.gap, stage.orbit_mm,
                        worn_mm=dressed.corner_mm),
-        depth_stop(end.feature, burn, wear, section=end.section, touch=touch,
+        depth_stop(replace(end.feature, depth_mm=task.feature.depth_mm), burn, wear,
+                   section=end.section, touch=touch,
                    resolution_mm=task.resolution_mm, switch_repeat_mm=task.switch_repeat_mm,
                    cut=task.cut, floor_stock_mm=sized.floor),
         steps, dressed, dial, end.pip, _notes(task, stage, sized, end, made),
@@ -169,21 +171,20 @@ def _own_corner(section):
     return float(getattr(section, "corner_radius", 0.0))
 
 
-def _edge(burn, depth_mm, made, end):
+def _edge(burn, depth_mm, thin_mm):
     """Return the radius that cutting a thin ring wears on the edge: not wider than the ring."""
-    if not end.thin_mm:
-        return 0.0
     wear = float(burn.relative_wear_percent.likely) / 100
-    return min(wear * depth_mm, end.thin_mm) if np.isfinite(wear) else 0.0
+    return min(wear * depth_mm, thin_mm) if np.isfinite(wear) else 0.0
 
 
-def _dressing(task, stage, made, wear_mm, edge_mm, number):
-    last = stage.kind != ROUGH and stage.kind != MIDDLE
+def _dressing(task, followed, wear_mm, edge_mm, ring):
+    """Return the dressing of a pass; a ring wears the edge back along the axis, not round."""
     limit = task.batch.corner_max_mm
-    if not last and limit is not None:
+    if followed and limit is not None:
         limit = max(limit, _ROUGH_CORNER_MM)
     wear = wear_mm if np.isfinite(wear_mm) else 0.0
-    return dressing(task.batch, wear, edge_mm, corner_mm=limit)
+    batch = replace(task.batch, corner_per_wear=0.0) if ring else task.batch
+    return dressing(batch, wear, edge_mm, corner_mm=limit)
 
 
 class _End:
@@ -229,8 +230,19 @@ class _End:
                             engaged_rim_mm=pi * across)  # fmt: skip
         self.setup = whole
         self.end_mm2 = float(whole.engaged_area_mm2)
-        self.wearing_mm2 = self.end_mm2 if self.ring else self.section_mm2
-        self.thin_mm = self.made[-1].side_stock_mm if self.made and self.wall else 0.0
+        self.wearing_mm2, self.thin_mm, before = self.section_mm2, 0.0, feature.cut_away
+        if before is not None and self.wall:
+            self.thin_mm = (self.sized.cavity.smallest_width_mm - before.smallest_width_mm) / 2
+        if self.ring:  # the edge is worn over the ring it cuts, gap and all: wear share x depth
+            self.wearing_mm2 = self.sized.cavity.area_mm2 - before.area_mm2
+
+    @property
+    def floor_from_mm(self):
+        """Depth from first contact of the floor that an earlier pass left, None without one."""
+        if not (self.made and self.wall and self.touches_in_place) or self.task.feature.through:
+            return None
+        left = self.made[-1].floor_stock_mm - self.sized.floor
+        return max(self.feature.reach_mm(self.section) - left, 0.0)
 
     @property
     def _standing_core(self):
@@ -282,8 +294,6 @@ def _notes(task, stage, sized, end, made):
                     "crown.")  # fmt: skip
     if made and end.wall and not stage.bore_mm and any(p.pip for p in made):
         said.append("This end meets the pip first: start at the lowest current until it is down.")
-    if sized.sizing is None and end.wall and sized.stock < -1e-9 and stage.section is not None:
-        said.append("This electrode leaves a hole larger than the drawing's size.")
     if end.pip:
         said.append(f"A pip of {end.pip.diameter_mm:.2f} mm stands in the bore.")
     return tuple(said)

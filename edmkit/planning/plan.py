@@ -4,7 +4,7 @@ from dataclasses import dataclass, replace
 
 from edmkit.burn import predict
 from edmkit.checks import one_of, require
-from edmkit.planning.dressing import Batch, Schedule, schedule
+from edmkit.planning.dressing import ORDERS, Batch, Schedule, schedule
 from edmkit.planning.electrode import middle_electrode_wanted
 from edmkit.planning.passes import passes
 from edmkit.planning.stages import FINISH, MIDDLE, ROUGH, SQUARE, WALL_KINDS, Stage, Task
@@ -106,7 +106,8 @@ def propose(task, max_Ra_um=None, number=NUMBERS[0], bore_mm=0.0, square=False):
     alone = replace(finish, bore_mm=bore_mm, kind=FINISH if max_Ra_um else ROUGH)
     wanted, why = _number_wanted(task, max_Ra_um, alone, rough)
     if number != NUMBERS[0]:
-        wanted, why = int(number), f"{number} asked for. {why}"
+        why = f"{number} asked for; left to the kit: {why[0].lower()}{why[1:]}"
+        wanted = int(number)
     stages = {1: (alone,), 2: (rough, finish), 3: (rough, _middle(task, rough, finish), finish)}
     made = stages[wanted]
     return (*made, Stage(SQUARE, max_Ra_um=max_Ra_um)) if square else made, why
@@ -120,7 +121,7 @@ def _middle(task, rough, finish):
 
 
 def _burn(task, stage):
-    setup = task.around(task.feature.shape, stage.bore_mm)
+    setup = task.end_of(task.feature.shape, stage.bore_mm)
     settings, _ = task.at(setup, stage)
     return predict(setup, settings, task.shop)
 
@@ -139,7 +140,8 @@ def _number_wanted(task, max_Ra_um, alone, rough):
     whole = float(feature.removed_volume_mm3(feature.reach_mm()))
     once = float(fine.minutes(whole).likely)
     made = passes(task, (rough, Stage(FINISH, max_Ra_um=max_Ra_um)))
-    twice = sum(float(p.minutes.likely) for p in made) + task.batch.dress_min
+    changes = 2 / task.batch.count if task.batch.order == ORDERS[1] else 1
+    twice = sum(float(p.minutes.likely) for p in made) + changes * task.batch.dress_min
     if once <= twice:
         return 1, (
             f"One electrode: it takes about {three(once)} minutes at the fine setting; roughing "
@@ -200,7 +202,7 @@ def plan(feature, setup, stages=None, shop=None, *, max_Ra_um=None, number=NUMBE
         schedule(batch, [(p.minutes, float(p.end_wear_mm.likely), p.dressing,
                           getattr(p.settings, "burn_share", 1.0)) for p in made]),
         tolerance, touch, wall, warm, _chance(task, made, tolerance),
-        _warnings(made, wall, warm),
+        _warnings(made, wall, warm, _size_said(feature, made[-1], tolerance)),
     )  # fmt: skip
 
 
@@ -238,9 +240,23 @@ def _chance(task, made, tolerance):
     )  # fmt: skip
 
 
-def _warnings(made, wall, warm):
+def _size_said(feature, last, tolerance):
+    """Return whether a rod at hand leaves a hole out of tolerance, and what would not."""
+    off = last.cavity.smallest_width_mm - feature.shape.smallest_width_mm
+    if last.stage.section is None or -tolerance.size_minus_mm <= off <= tolerance.size_plus_mm:
+        return ""
+    return (
+        f"With this electrode the hole comes out {abs(off):.3f} mm "
+        f"{'over' if off > 0 else 'under'} the drawing's size: take an electrode "
+        f"{abs(off):.2f} mm {'smaller' if off > 0 else 'larger'}, or a setting with a "
+        f"{'smaller' if off > 0 else 'wider'} gap."
+    )
+
+
+def _warnings(made, wall, warm, size):
     """Return what to watch, each sentence once, ramps and walls first."""
     said = [p.ramp.sentence() for p in made if not p.ramp.borne]
+    said += [size] if size else []
     said += [thing.sentence for thing in (wall, warm) if thing is not None and thing.sentence]
     said += [sentence for p in made if p.kind in WALL_KINDS for sentence in p.burn.warnings]
     return tuple(dict.fromkeys(said))

@@ -6,7 +6,6 @@ import numpy as np
 
 from edmkit.burn import predict
 from edmkit.physics import removal
-from edmkit.planning.faces import Flat
 from edmkit.planning.pick import ANY
 from edmkit.switches import Switch
 from edmkit.units import mm, mm2
@@ -44,8 +43,14 @@ class Ramp:
     allowed_A: np.ndarray
     mean_A: float
     borne: bool
-    face_rules: bool
+    ring: bool
     resolution_mm: float
+
+    @property
+    def _cost(self):
+        if self.extra_minutes < 1:
+            return "less than a minute"
+        return f"about {three(self.extra_minutes)} minutes"
 
     def sentence(self, display=_MILLIMETRES):
         """Return what a man must know of it; empty where nothing need be said."""
@@ -63,10 +68,10 @@ class Ramp:
             f"{step.label} from {display.size_text(step.depth_mm, self.resolution_mm)}"
             for step in self.steps[1:]
         )
-        where = "touches on a small patch" if self.face_rules else "cuts a thin ring"
+        where = "cuts a thin ring" if self.ring else "touches on a small patch"
         return (
             f"The end first {where}: start at current position {self.steps[0].label}; {rises} "
-            f"below first touch. That costs about {three(self.extra_minutes)} minutes."
+            f"below first touch. That costs {self._cost}."
         )
 
 
@@ -85,7 +90,8 @@ def currents(setup):
     return [(choice.label, choice.value) for choice in choices]
 
 
-def ramp(feature, electrode, setup, settings, shop=None, bore_area_mm2=0.0, resolution_mm=0.01):
+def ramp(feature, electrode, setup, settings, shop=None, *, bore_area_mm2=0.0, floor_mm=None,
+         resolution_mm=0.01):  # fmt: skip
     """Return the ramp of the current for one pass.
 
     Parameters
@@ -102,6 +108,9 @@ def ramp(feature, electrode, setup, settings, shop=None, bore_area_mm2=0.0, reso
         What the shop has learned.
     bore_area_mm2 : float
         Area that a bore takes from a shape that does not know it [mm²].
+    floor_mm : float or None
+        Depth from first contact where the whole end meets the floor that an earlier pass left,
+        None where there is no such floor [mm].
     resolution_mm : float
         Step of the dial [mm].
 
@@ -119,6 +128,9 @@ def ramp(feature, electrode, setup, settings, shop=None, bore_area_mm2=0.0, reso
     depths = reach * np.linspace(0, 1, _DEPTHS + 1)[1:] ** 2
     areas = np.maximum(feature.engaged_area_mm2(depths, electrode) - bore_area_mm2, 1e-4)
     rims = np.maximum(feature.engaged_rim_mm(depths, electrode), 0.01)
+    volumes = feature.removed_volume_mm3(depths, electrode)
+    if floor_mm is not None and floor_mm < reach:
+        depths, areas, rims, volumes = _with_floor(setup, floor_mm, depths, areas, rims, volumes)
     limits = _limits(setup, areas, rims)
     offered = [(label, amps) for label, amps in currents(setup)
                if amps <= settings.peak_current_A * (1 + 1e-9)]  # fmt: skip
@@ -131,7 +143,6 @@ def ramp(feature, electrode, setup, settings, shop=None, bore_area_mm2=0.0, reso
     place = np.searchsorted(np.maximum.accumulate(means), held, side="right") - 1
     chosen = len(amps) - 1
     borne = bool(means[chosen] <= limits[-1])
-    volumes = feature.removed_volume_mm3(depths, electrode)
     share = getattr(settings, "burn_share", 1.0)
     rates = np.broadcast_to(burn.removal_rate_mm3_per_min.likely, amps.shape) * share
     steps = _steps(depths, np.clip(place, 0, chosen) if borne else np.full(len(depths), chosen),
@@ -139,7 +150,19 @@ def ramp(feature, electrode, setup, settings, shop=None, bore_area_mm2=0.0, reso
     whole = volumes[-1] / rates[chosen] if rates[chosen] > 0 else np.nan
     extra = sum(step.minutes for step in steps) - whole
     return Ramp(steps, float(extra), depths, areas, volumes, limits, float(means[chosen]), borne,
-                not isinstance(feature.face, Flat), resolution_mm)  # fmt: skip
+                feature.cut_away is not None, resolution_mm)  # fmt: skip
+
+
+def _with_floor(setup, floor_mm, depths, areas, rims, volumes):
+    """Return the profile with the whole end engaged from the floor on."""
+    at = np.searchsorted(depths, floor_mm)
+    depths = np.insert(depths, at, floor_mm)
+    there = min(at, len(areas) - 1)
+    areas, rims, volumes = (np.insert(v, at, v[there]) for v in (areas, rims, volumes))
+    below = depths >= floor_mm
+    area = float(setup.engaged_area_mm2)
+    return (depths, np.where(below, area, areas), np.where(below, float(setup.rim_mm), rims),
+            np.where(below, volumes[at] + area * (depths - floor_mm), volumes))  # fmt: skip
 
 
 def _limits(setup, areas, rims):

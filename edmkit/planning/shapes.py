@@ -1,57 +1,38 @@
-"""What is sunk into what: the hole's shape, the face it starts on, and how much is engaged.
-
-All sizes are millimetres. ``Feature.depth_mm`` counts from the crown, the highest point of the
-face, as a drawing does. The methods of ``Feature`` count depth from first contact of an unworn
-flat end, as the dial does after touching off. The two differ by ``first_contact_mm``, which is
-above 0 only for a tube on a ball so far.
-"""
+"""Sections of holes and electrodes. All sizes are millimetres."""
 
 from dataclasses import dataclass, field
-from math import pi, tan
+from math import asin, cos, hypot, pi, sqrt, tan
 from typing import ClassVar
 
 import numpy as np
 
-from edmkit.checks import Refusal, require
-from edmkit.planning.contact import Contact, ring_on_ball, ring_on_roller, sag
-
-SMALLEST_MM = 0.05  # assumption: thinner electrodes are beyond a small shop
-LARGEST_MM = 1000.0  # assumption: a small shop's machine sinks nothing larger
-LARGEST_FACE_MM = 1e5  # assumption: a larger dome or roller is flat to a toolmaker
-SHALLOWEST_MM = 0.001  # assumption: the finest step of a readout
+from edmkit.checks import Refusal
+from edmkit.planning.edges import Arc, Line
+from edmkit.planning.faces import LARGEST_MM, SMALLEST_MM, number
+from edmkit.planning.feature import Shape, more_per_side
 
 
-def _number(name, value, low, high, unit="mm", knob=""):
-    """Return one checked number as a float; a list is refused."""
-    number = require(name, value, low, high, unit, knob=knob)
-    if number.ndim:
-        raise Refusal(f"{name} must be one number, got {number.size} of them.")
-    return float(number)
+def _corners(points, radius):
+    """Return a loop around corner points, counterclockwise, each with its own radius."""
+    edges, count = [], len(points)
+    for k, corner in enumerate(points):
+        ahead, behind = points[(k + 1) % count] - corner, points[k - 1] - corner
+        ahead, behind = ahead / abs(ahead), behind / abs(behind)
+        centre = corner + radius[k] * (ahead + behind)  # square corners alone are rounded
+        if radius[k]:
+            edges.append(Arc(centre, radius[k], float(np.angle(-ahead)), pi / 2))
+        end = points[(k + 1) % count] - radius[(k + 1) % count] * ahead
+        start = corner + radius[k] * ahead
+        if abs(end - start) > 1e-12:
+            edges.append(Line(start, end))
+    return tuple(edges)
 
 
-class _Sized:
-    """Something frozen whose sizes are checked once, when it is made."""
-
-    def _check(self, name, low, high, unit="mm", knob=""):
-        object.__setattr__(self, name, _number(name, getattr(self, name), low, high, unit, knob))
-
-
-class Shape(_Sized):
-    """A section of the wanted hole, or of the electrode; sizes in mm.
-
-    Every shape has ``area_mm2``, ``perimeter_mm`` (a bore's edge with it), ``smallest_width_mm``
-    (the largest circle that fits inside) and ``shrunk(per_side_mm)``.
-    """
-
-    def into(self, face, depth_mm, offset_mm=0.0, turn_deg=0.0):
-        """Return the Feature of this shape sunk into a face, depth from the crown [mm]."""
-        return Feature(self, face, depth_mm, offset_mm, turn_deg)
-
-    def _per_side(self, per_side_mm, width_mm):
-        """Return the checked allowance per side, which must leave something of the width."""
-        limit = max((width_mm - SMALLEST_MM) / 2, 0.0)
-        knob = "a larger one leaves no electrode, make the gap or the allowance smaller"
-        return _number("per_side_mm", per_side_mm, 0, limit, knob=knob)
+def _in_corners(x, y, half_x, half_y, radius):
+    """Return whether points lie in a rectangle with rounded corners about 0."""
+    beyond_x = np.maximum(np.abs(x) - (half_x - radius), 0)
+    beyond_y = np.maximum(np.abs(y) - (half_y - radius), 0)
+    return np.hypot(beyond_x, beyond_y) <= radius
 
 
 @dataclass(frozen=True)
@@ -79,9 +60,30 @@ class Round(Shape):
         """Return the diameter [mm]."""
         return self.d
 
+    @property
+    def outer_radius_mm(self):
+        """Return the radius [mm]."""
+        return self.d / 2
+
     def shrunk(self, per_side_mm):
         """Return the electrode's round, smaller by ``per_side_mm`` per side [mm]."""
         return Round(self.d - 2 * self._per_side(per_side_mm, self.d))
+
+    def grown(self, per_side_mm):
+        """Return the round that it leaves with a gap of ``per_side_mm`` [mm]."""
+        return Round(self.d + 2 * more_per_side(per_side_mm))
+
+    @property
+    def _ring(self):
+        return self.d / 2, self.bore / 2
+
+    def _loops(self):
+        outer = (Arc(0j, self.d / 2),)
+        return (outer, (Arc(0j, self.bore / 2),)) if self.bore else (outer,)
+
+    def _holds(self, points):
+        away = np.abs(points)
+        return (away <= self.d / 2) & (away >= self.bore / 2)
 
 
 @dataclass(frozen=True)
@@ -109,6 +111,12 @@ class Tube(Round):
         The bore stays: tubes are bought, and the toolmaker picks the bore as it comes.
         """
         return Tube(self.d - 2 * self._per_side(per_side_mm, self.d - self.bore), self.bore)
+
+    def grown(self, per_side_mm):
+        """Return what it leaves with a gap of ``per_side_mm``: a ring, or no core at all [mm]."""
+        per_side = more_per_side(per_side_mm)
+        core = self.bore - 2 * per_side
+        return Tube(self.d + 2 * per_side, core) if core > 0 else Round(self.d + 2 * per_side)
 
 
 @dataclass(frozen=True)
@@ -146,19 +154,42 @@ class Rectangle(Shape):
         corner = max(self.corner_radius - per_side, 0.0)  # a sharp corner stays sharp
         return Rectangle(self.a - 2 * per_side, self.b - 2 * per_side, corner)
 
+    @property
+    def outer_radius_mm(self):
+        """Return how far the corners reach from the axis [mm]."""
+        r = self.corner_radius
+        return hypot(self.a / 2 - r, self.b / 2 - r) + r
+
+    def grown(self, per_side_mm):
+        """Return the rectangle that it leaves with a gap of ``per_side_mm`` [mm].
+
+        A sparking corner goes round: the radius grows by the gap.
+        """
+        g = more_per_side(per_side_mm)
+        return Rectangle(self.a + 2 * g, self.b + 2 * g, self.corner_radius + g)
+
+    def _loops(self):
+        x, y = self.a / 2, self.b / 2
+        points = (complex(x, -y), complex(x, y), complex(-x, y), complex(-x, -y))
+        return (_corners(points, (self.corner_radius,) * 4),)
+
+    def _holds(self, points):
+        return _in_corners(points.real, points.imag, self.a / 2, self.b / 2, self.corner_radius)
+
 
 @dataclass(frozen=True)
 class RegularPolygon(Shape):
     """A polygon with equal sides and sharp corners: ``sides``, and ``across_flats`` [mm].
 
-    With an odd number of sides, across flats is the circle that touches them all.
+    Unturned, its lowest flat lies along a roller's axis. With an odd number of sides, across
+    flats is the circle that touches them all.
     """
 
     sides: int
     across_flats: float
 
     def __post_init__(self):
-        sides = _number("sides", self.sides, 3, 100, "", "6 is a hexagon")
+        sides = number("sides", self.sides, 3, 100, "", "6 is a hexagon")
         if sides != int(sides):
             raise Refusal(f"sides must be a whole number, got {sides:g}: 6 is a hexagon.")
         object.__setattr__(self, "sides", int(sides))
@@ -184,150 +215,103 @@ class RegularPolygon(Shape):
         per_side = self._per_side(per_side_mm, self.across_flats)
         return RegularPolygon(self.sides, self.across_flats - 2 * per_side)
 
+    @property
+    def outer_radius_mm(self):
+        """Return how far the corners reach from the axis [mm]."""
+        return self.across_flats / 2 / cos(pi / self.sides)
 
-class Face(_Sized):
-    """What a hole starts on.
+    def grown(self, per_side_mm):
+        """Return the polygon that it leaves with a gap of ``per_side_mm`` [mm].
 
-    ``_limits`` of a shape: first contact below the crown, and from there the depth to full
-    engagement and the greatest depth [mm]. ``_contact``: what is engaged at a depth from there.
-    """
-
-
-@dataclass(frozen=True)
-class Flat(Face):
-    """A flat face, square to the electrode."""
-
-    def _limits(self, shape):
-        return 0.0, 0.0, LARGEST_MM
-
-    def _contact(self, shape, depth):
-        even = np.ones_like(depth)
-        area, rim, volume = shape.area_mm2, shape.perimeter_mm, shape.area_mm2 * depth
-        return Contact((area * even)[()], (rim * even)[()], volume[()])
-
-
-@dataclass(frozen=True)
-class _Curved(Face):
-    diameter: float
-
-    def __post_init__(self):
-        self._check("diameter", SMALLEST_MM, LARGEST_FACE_MM)
-
-    def _edges(self, shape):
-        """Return the sag at the shape's outer edge and at its bore [mm], if the pair works."""
-        face, name = type(self).__name__, type(shape).__name__
-        if not isinstance(shape, Round):
-            raise Refusal(
-                f"{name} into {face} does not work yet: Round and Tube go into Ball and Roller, "
-                "every shape goes into Flat."
-            )
-        knob = f"choose a smaller {name} or a larger {face}"
-        _number("d", shape.d, SMALLEST_MM, self.diameter, knob=knob)
-        return sag(shape.d / 2, self.diameter / 2), sag(shape.bore / 2, self.diameter / 2)
-
-
-class Ball(_Curved):
-    """A ball or dome of this ``diameter`` [mm], entered at its crown."""
-
-    def _limits(self, shape):
-        outer, bore = self._edges(shape)  # metal first touches at the bore's edge
-        return bore, outer - bore, min(self.diameter - outer - bore, LARGEST_MM)
-
-    def _contact(self, shape, depth):
-        return ring_on_ball(depth, shape.d / 2, shape.bore / 2, self.diameter / 2)
-
-
-class Roller(_Curved):
-    """A roller or solid pin of this ``diameter`` [mm], entered square to its axis."""
-
-    def _limits(self, shape):
-        outer, _ = self._edges(shape)  # a tube's ring crosses the crown line: touches at 0
-        return 0.0, outer, min(self.diameter - outer, LARGEST_MM)
-
-    def _contact(self, shape, depth):
-        return ring_on_roller(depth, shape.d / 2, shape.bore / 2, self.diameter / 2)
-
-
-def _kind(name, value, wanted, examples):
-    if not isinstance(value, wanted):
-        raise Refusal(f"{name} must be {examples} or the like, got {value!r}.")
-
-
-@dataclass(frozen=True)
-class Feature(_Sized):
-    """A wanted hole: a shape sunk into a face.
-
-    Parameters
-    ----------
-    shape : Round, Tube, Rectangle or RegularPolygon
-        Section of the finished cavity [mm].
-    face : Flat, Ball or Roller
-        What it is sunk into [mm].
-    depth_mm : float
-        Depth on the drawing, from the crown of the face [mm].
-    offset_mm, turn_deg : float
-        Offset across the axis [mm] and turn [degrees]; on a curved face only 0 works yet.
-
-    Notes
-    -----
-    Exact for a flat unworn end, front gap not added. The methods' depth counts from first
-    contact of the section asked about: ``hole.removed_volume_mm3(hole.depth_mm -
-    hole.first_contact_mm())`` is the whole hole. A section is an electrode's shape; without
-    one the cavity itself is meant.
-    """
-
-    shape: Shape
-    face: Face
-    depth_mm: float
-    offset_mm: float = 0.0
-    turn_deg: float = 0.0
-
-    def __post_init__(self):
-        _kind("shape", self.shape, Shape, "Round(3.05), Tube(3.0, 1.0)")
-        _kind("face", self.face, Face, "Flat(), Ball(12.0), Roller(16.0)")
-        contact, _, deepest = self.face._limits(self.shape)
-        knob = "it counts from the crown and must touch metal, but not come out on the far side"
-        self._check("depth_mm", contact + SHALLOWEST_MM, contact + deepest, knob=knob)
-        flat = isinstance(self.face, Flat)
-        knob = "" if flat else "off the centre of a Ball or Roller does not work yet"
-        reach, turn = (LARGEST_MM, 360) if flat else (0, 0)
-        self._check("offset_mm", -reach, reach, knob=knob)
-        self._check("turn_deg", -turn, turn, "degrees", knob)
-
-    def engaged_area_mm2(self, depth_mm, section=None):
-        """Return the area of the end that sparks at a depth from first contact [mm²]."""
-        return self._contact(depth_mm, section).area
-
-    def engaged_rim_mm(self, depth_mm, section=None):
-        """Return the edge over which debris leaves at a depth from first contact [mm].
-
-        It is the whole edge of the patch in contact, a bore's edge with it.
+        It keeps sharp corners; the real ones are round, their radius at least the gap.
         """
-        return self._contact(depth_mm, section).rim
+        return RegularPolygon(self.sides, self.across_flats + 2 * more_per_side(per_side_mm))
 
-    def removed_volume_mm3(self, depth_mm, section=None):
-        """Return the metal removed down to a depth from first contact [mm³]."""
-        return self._contact(depth_mm, section).volume
+    def _loops(self):
+        turns = np.exp(1j * (2 * pi * (np.arange(self.sides) + 0.5) / self.sides - pi / 2))
+        points = tuple(complex(point) for point in self.outer_radius_mm * turns)
+        return (_corners(points, (0.0,) * self.sides),)
 
-    def first_contact_mm(self, section=None):
-        """Return how far below the crown metal first touches [mm]; a tube on a ball: its bore."""
-        return float(self.face._limits(self._section(section))[0])
+    def _holds(self, points):
+        step = 2 * pi / self.sides  # the lowest flat looks down, along -y
+        angle = np.mod(np.angle(1j * points) + step / 2, step) - step / 2
+        return np.abs(points) * np.cos(angle) <= self.across_flats / 2
 
-    def full_engagement_mm(self, section=None):
-        """Return the depth from first contact at which the whole end is engaged [mm]."""
-        return float(self.face._limits(self._section(section))[1])
 
-    def _section(self, section):
-        """Return the shape asked about; an electrode must not be larger than the cavity."""
-        if section is None:
-            return self.shape
-        _kind("section", section, Shape, "Round(3.0), Tube(3.0, 1.0)")
-        knob = "the electrode must not be larger than the hole"
-        require("section area", section.area_mm2, 0, self.shape.area_mm2, "mm²", knob=knob)
-        return section
+@dataclass(frozen=True)
+class Keyway(Shape):
+    """A keyway above a round ``bore``: its ``width``, and its ``top`` above the bore line [mm].
 
-    def _contact(self, depth_mm, section):
-        shape = self._section(section)
-        knob = "count it from first contact to where the end comes out on the far side"
-        deepest = self.face._limits(shape)[2]
-        return self.face._contact(shape, require("depth_mm", depth_mm, 0, deepest, "mm", knob=knob))
+    The top corners have a ``corner_radius``. Its axis is the bore's; it is burned along it, from
+    the flat face.
+    """
+
+    width: float
+    top: float
+    bore: float
+    corner_radius: float = 0.0
+    needs_flat: ClassVar[bool] = True
+
+    def __post_init__(self):
+        self._check("bore", SMALLEST_MM, LARGEST_MM)
+        self._check("width", SMALLEST_MM, self.bore, knob="it must be narrower than the bore")
+        self._check("top", SMALLEST_MM, LARGEST_MM, knob="it counts from the bore line")
+        most = min(self.width / 2, self._height - self._side)
+        self._check("corner_radius", 0, most, knob="at most half the width, and the side's height")
+
+    @property
+    def _height(self):
+        return self.bore / 2 + self.top
+
+    @property
+    def _side(self):
+        """Return how high above the bore's centre the sides begin."""
+        return sqrt(self.bore**2 - self.width**2) / 2
+
+    @property
+    def area_mm2(self):
+        """Return the area of the section above the bore [mm²]."""
+        half, radius = self.width / 2, self.bore / 2
+        below = half * self._side + radius**2 * asin(half / radius)
+        return self.width * self._height - below - (2 - pi / 2) * self.corner_radius**2
+
+    @property
+    def perimeter_mm(self):
+        """Return the length of the edge, the bore's arc with it [mm]."""
+        r = self.corner_radius
+        straight = self.width - 2 * r + 2 * (self._height - r - self._side)
+        return straight + pi * r + self.bore * asin(self.width / self.bore)
+
+    @property
+    def smallest_width_mm(self):
+        """Return the width, or the top where that is smaller [mm]."""
+        return min(self.width, self.top)
+
+    @property
+    def outer_radius_mm(self):
+        """Return how far the top corners reach from the bore's axis [mm]."""
+        r = self.corner_radius
+        return hypot(self.width / 2 - r, self._height - r) + r
+
+    def shrunk(self, per_side_mm):
+        """Return the electrode's keyway, smaller by ``per_side_mm`` at both sides and top [mm]."""
+        g = self._per_side(per_side_mm, min(self.width, 2 * self.top - SMALLEST_MM))
+        corner = max(self.corner_radius - g, 0.0)
+        return Keyway(self.width - 2 * g, self.top - g, self.bore, corner)
+
+    def grown(self, per_side_mm):
+        """Return the keyway that it leaves with a gap of ``per_side_mm`` [mm]."""
+        g = more_per_side(per_side_mm)
+        return Keyway(self.width + 2 * g, self.top + g, self.bore, self.corner_radius + g)
+
+    def _loops(self):
+        x, r, half_angle = self.width / 2, self.corner_radius, asin(self.width / self.bore)
+        low, top = self._side, self._height
+        points = (complex(x, low), complex(x, top), complex(-x, top), complex(-x, low))
+        *sides, _ = _corners(points, (0.0, r, r, 0.0))
+        return ((*sides, Arc(0j, self.bore / 2, pi / 2 + half_angle, -2 * half_angle)),)
+
+    def _holds(self, points):
+        above = (points.imag > 0) & (np.abs(points) >= self.bore / 2)
+        y, half = points.imag, self._height
+        return above & _in_corners(points.real, y, self.width / 2, half, self.corner_radius)

@@ -9,9 +9,9 @@ from edmkit.planning.dressing import ORDERS, Batch, Dressing
 from edmkit.planning.electrode import Pip, Sizing
 from edmkit.planning.feature import Feature, Shape
 from edmkit.planning.hole import DEEP, bore_area
+from edmkit.planning.insert import InsertTube
 from edmkit.planning.pick import fastest, labels
 from edmkit.planning.ramp import Ramp
-from edmkit.planning.shapes import InsertTube
 from edmkit.planning.stop import Stop, Touch
 from edmkit.settings import Settings, Setup
 
@@ -143,6 +143,15 @@ class Task:
             engaged_rim_mm=float(shape.perimeter_mm),
             flushing=replace(self.setup.flushing, deep_blind=blind, bore_mm=bore_mm or None),
         )
+
+    def end_of(self, shape, bore_mm=0.0):
+        """Return the set-up at the end of a pass: through a hole cut before, only the ring."""
+        setup, before = self.around(shape, bore_mm), self.feature.cut_away
+        if not self.feature.through or before is None:
+            return setup
+        ring = max(float(shape.area_mm2 - before.area_mm2), 1e-4)
+        return replace(setup, engaged_area_mm2=ring,
+                       engaged_rim_mm=float(shape.perimeter_mm + before.perimeter_mm))  # fmt: skip
 
     def at(self, setup, stage):
         """Return settings and labels of a stage: its own, or the fastest within its limits."""

@@ -1,0 +1,287 @@
+"""Page 03: from the drawing of a hole to electrode, depth stop, passes, batch and burn card."""
+
+import warnings
+from dataclasses import replace
+from html import escape
+from pathlib import Path
+
+import ipywidgets as widgets
+
+from edmkit.checks import RangeWarning, Refusal
+from edmkit.panels import answers, plan_answers
+from edmkit.panels.controls import Pick, html, refusal, row, toggle
+from edmkit.panels.job import Job, nearest
+from edmkit.panels.machines import ANY, load, machine_files, switches
+from edmkit.panels.memory import Memory
+from edmkit.panels.own_burn import OwnBurn
+from edmkit.panels.plan_demos import DEMOS
+from edmkit.panels.plan_inputs import PlanInputs
+from edmkit.panels.plan_job import PlanJob
+from edmkit.panels.plan_pictures import PlanPictures
+from edmkit.panels.remembered import Remembered
+from edmkit.panels.style import CSS, PLAN_CSS
+from edmkit.planning.plan import plan
+from edmkit.shop import Shop
+from edmkit.words import Display
+
+CARD = "burn_card.html"
+_FOLDS = "repeat(auto-fit, minmax(min(400px, 100%), 1fr))"
+
+
+class HowBigHowDeep(widgets.VBox):
+    """The page's panel; everything a person sets is remembered, unless ``memory`` is None.
+
+    ``plan`` is what stands on the page, ``message`` why there is none.
+    """
+
+    def __init__(self, memory="remember", folder="."):
+        self.memory = Memory() if memory == "remember" else memory
+        kept = self.memory.values if self.memory else {}
+        self.folder, self.demos = Path(folder), tuple(DEMOS)
+        self.plan, self.message, self._trouble, self._demo = None, "", "", None
+        self.display = Display(inches=kept.get("inches") is True)
+        self.files = machine_files(folder)
+        self._first_machine(kept)
+        job = self._first_job(kept)
+        self._build(job)
+        if self.display.inches:
+            self._units_in(self.display)
+        self._recall()
+        self._listen()
+        self.refresh()
+
+    # --- starting ---------------------------------------------------------------------------
+    def _first_machine(self, kept):
+        paths = [path for _, path in self.files] + [ANY]
+        path = kept.get("machine", paths[0])
+        self._load(path if path in paths else paths[0])
+
+    def _load(self, path):
+        """Take a machine file; a faulty one is said and the machine in use stays."""
+        try:
+            self.machine = load(path)
+        except Refusal as fault:
+            self._trouble = str(fault)
+            if not hasattr(self, "machine"):
+                self.machine, self.path, self.switches = None, ANY, switches(None)
+            return False
+        self.path, self.switches = path, switches(self.machine)
+        return True
+
+    def _first_job(self, kept):
+        """Return the remembered job, or the first of the demo jobs."""
+        try:
+            if "plan" in kept:
+                self._demo = kept.get("plan_demo")
+                return PlanJob.from_kept(kept["plan"], self.switches)
+        except (Refusal, TypeError, ValueError, KeyError, AttributeError) as fault:
+            self._trouble = f"The last job could not be taken up again: {fault}"
+        self._demo = self.demos[-1]
+        return self._ready(self._demo)
+
+    def _ready(self, name):
+        """Return a demo job on the switches of the machine in use."""
+        return DEMOS[name].job(self.switches)
+
+    def _build(self, job):
+        self.inputs = PlanInputs(job, self.switches, self.machine)
+        offered = [*self.files, ("no machine file: any value", ANY)]
+        self.machine_pick = Pick("Machine", offered, self.path)
+        self.units = toggle([("mm, µm", False), ("inch, thou", True)], "100px",
+                            self.display.inches)  # fmt: skip
+        self.remembered, self.own_burn = Remembered(self.memory), OwnBurn(self.memory)
+        self.own_burn.follow(self)
+        self.pictures = PlanPictures()
+        (self._lesson, self._message, self._tiles, self._why, self._watch, self._blocks,
+         self._stop, self._batch_said, self._card_said, self._setup_line) = (
+            html() for _ in range(10)
+        )  # fmt: skip
+        self.print = widgets.Button(description="Make the burn card", layout={"width": "auto"})
+        self.paper = toggle(["A4", "Letter"], "80px")
+        super().__init__(self._arranged())
+        self.add_class("edm-page")
+
+    def _arranged(self):
+        fold, inputs = widgets.Accordion, self.inputs
+        demos = widgets.HBox(
+            [self._demo_button(name) for name in self.demos],
+            layout={"flex_flow": "row wrap", "grid_gap": "0 12px"},
+        )
+        seldom = fold([widgets.VBox([self.machine_pick, inputs.setup])],
+                      titles=("Machine, work, electrode, polarity, fluid",))  # fmt: skip
+        own = fold([self.own_burn], titles=("What one burn of your own gave",))
+        batch = fold([inputs.batch], titles=("How many, in what order?",))
+        for folded in (seldom, own, batch):
+            folded.selected_index = None
+        reply = widgets.VBox([self._message, self._tiles, self._why, self._watch, own])
+        reply.add_class("edm-group")
+        self._reply = reply
+        asked = widgets.VBox([seldom, self._setup_line, self.hole, self.depth, self.passes, batch])
+        stop = widgets.VBox([html("<h3>Why that stop?</h3>"), self._stop, self.pictures.stop])
+        said = widgets.VBox([html("<h3>How does the batch run?</h3>"), self._batch_said,
+                             self.pictures.drift])  # fmt: skip
+        card = widgets.HBox([self.print, self.paper])
+        before = widgets.VBox([inputs.gate, card, self._card_said])
+        for box in (stop, said):
+            box.add_class("edm-group")
+        answers_ = widgets.VBox([reply, inputs.hand])
+        grid = {"grid_template_columns": _FOLDS, "grid_gap": "10px 14px"}
+        top = widgets.GridBox([asked, answers_, self.pictures], layout=grid)
+        below = widgets.GridBox([stop, said, before], layout=grid)
+        return [html(CSS + PLAN_CSS), row(demos, self.units, columns="1fr 215px"), self._lesson,
+                top, self._blocks, below]  # fmt: skip
+
+    def _demo_button(self, name):
+        button = widgets.Button(
+            description=name, tooltip=DEMOS[name].lesson, layout={"width": "auto"}
+        )
+        button.on_click(lambda _, name=name: self.load(name))
+        return button
+
+    def _listen(self):
+        self._quiet = False
+        self.inputs.on_change(self._typed)
+        self.machine_pick.on_change(self._machine_changed)
+        self.own_burn.on_change(self.refresh)
+        self.units.observe(lambda change: self._show_in(change["new"]), "value")
+        self.print.on_click(lambda _: self._make_card())
+
+    # --- what is asked ----------------------------------------------------------------------
+    @property
+    def job(self):
+        """What stands on the controls."""
+        return self.inputs.job
+
+    @property
+    def setup(self):
+        """The set-up of the job."""
+        return self.job.setup(self.machine)
+
+    def shop(self, setup):
+        """Return what is known of this shop: the demo's own, one burn, or a remembered hole."""
+        learned = self.own_burn.shop(setup)
+        if learned is not None:
+            return learned
+        if self._demo in DEMOS:
+            demo = DEMOS[self._demo]
+            return Shop.from_constants(setup, spread=demo.spread, **demo.factors)
+        return self.remembered.shop
+
+    def load(self, name):
+        """Set every control to a demo job."""
+        self._demo = name
+        self.take(self._ready(name))
+
+    def take(self, job):
+        """Set every control to a job."""
+        self._quiet = True
+        self.inputs.take(job)
+        self._quiet = False
+        self.refresh()
+
+    def _typed(self):
+        if not self._quiet:
+            self.refresh()
+
+    def _machine_changed(self):
+        job, old = self.job, self.switches
+        wishes = {n: s.values[job.positions.get(n, len(s.choices) // 2)] for n, s in old.items()}
+        if self._load(self.machine_pick.value):
+            self._quiet = True
+            self.inputs.for_machine(self.machine, self.switches)
+            self._recall()
+            self.take(replace(job, positions=nearest(self.switches, wishes), hand=None))
+        self.machine_pick.note(self._trouble, "edm-refusal")
+
+    def _recall(self):
+        self.remembered.for_machine(self.machine, self.switches)
+
+    def _show_in(self, inches):
+        self.display = Display(inches)
+        self._units_in(self.display)
+        self.refresh()
+
+    def _units_in(self, display):
+        self._quiet = True
+        for group in (self.inputs, self.own_burn):
+            group.show_in(display)
+        self._quiet = False
+
+    # --- what is answered -------------------------------------------------------------------
+    def _planned(self, job, shop):
+        setup = job.setup(self.machine)
+        change = (lambda proposed: job.stages(proposed, self.switches)) if job.by_hand else None
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore", RangeWarning)  # the page says it in a sentence
+            return plan(
+                job.feature(), setup, shop=shop, change=change,
+                like=Job.settings(job, self.switches), touch=job.touch(), batch=job.batch(),
+                tolerance=job.tolerance(), part=job.part(), **job.asked(),
+            )  # fmt: skip
+
+    def untaught(self):
+        """Return the first pass of the plan as the physics alone has it."""
+        return self._planned(self.job, None).passes[0]
+
+    def refresh(self):
+        """Plan what stands on the controls, and show it."""
+        if self._quiet:
+            return
+        try:
+            if self.inputs.wrong:
+                raise Refusal("the answers wait until the number marked 'Check this' is put right.")
+            job = self.job
+            self.plan = self._planned(job, self.shop(job.setup(self.machine)))
+        except Refusal as fault:
+            return self._refuse(str(fault))
+        self._refuse("")
+        self._show(job)
+        if self.memory:
+            kept = job.kept(self.switches)
+            self.memory.keep(plan=kept, plan_demo=self._demo, machine=self.path,
+                             inches=self.display.inches)  # fmt: skip
+
+    def _refuse(self, text):
+        self.message = text
+        trouble = text or self._trouble or (self.memory.complaint if self.memory else "")
+        self._message.value = refusal(trouble)
+        for box in (self._reply, self):
+            (box.add_class if text else box.remove_class)("edm-waiting")
+
+    def _show(self, job):
+        planned, display = self.plan, self.display
+        machine = self.machine.name if self.machine else "No machine file"
+        self._setup_line.value = (
+            f'<div class="edm-note">{escape(machine)}. {escape(self.inputs.setup.summary)}.</div>'
+        )
+        demo = DEMOS.get(self._demo)
+        lesson = f"<b>{escape(self._demo)}</b> (invented). {escape(demo.lesson)}" if demo else ""
+        self._lesson.value = f'<div class="edm-pinned">{lesson}</div>' if lesson else ""
+        self._tiles.value = plan_answers.tiles(planned, display)
+        self._why.value = f'<div class="edm-label">{escape(planned.why)}</div>'
+        self._watch.value = answers.warnings(planned.warnings)
+        self._blocks.value = plan_answers.blocks(planned, display)
+        self._stop.value = plan_answers.stop_table(planned.passes[-1].stop, display)
+        self._batch_said.value = plan_answers.batch_words(planned, display)
+        self.inputs.hand.show([plan_answers.title(p) for p in planned.passes],
+                           [p.settings for p in planned.passes])  # fmt: skip
+        self.pictures.show(planned, self.inputs.hand.place, display)
+        self._card_said.value = ""
+
+    # --- the card ---------------------------------------------------------------------------
+    def _make_card(self):
+        """Write the card beside the page, or say what is missing."""
+        if self.message or self.plan is None:
+            return
+        job = self.job
+        try:
+            text = self.plan.card_html(job.gate(), self.display, self.paper.value, name=job.name)
+            path = self.folder / CARD
+            path.write_text(text, encoding="utf-8")
+        except (Refusal, OSError) as fault:
+            self._card_said.value = refusal(str(fault))
+            return
+        self._card_said.value = (
+            f'<div class="edm-label"><a href="../../files/{CARD}" target="_blank">Open the card'
+            f"</a> and print it with Ctrl-P. It is the file {escape(str(path.resolve()))}.</div>"
+        )
