@@ -140,7 +140,7 @@ def test_what_could_be_meant_is_said_but_not_taken(typed, advice):
      "\N{ARABIC-INDIC DIGIT THREE}", "9" * 400],
 )  # fmt: skip
 def test_anything_else_is_refused(typed, display):
-    with pytest.raises(Refusal, match="a length must be a number of (mm|in), got"):
+    with pytest.raises(Refusal, match=r"a length must be a number of (mm|in), got"):
         read_length(typed, display)
 
 

@@ -116,7 +116,7 @@ class HowBigHowDeep(widgets.VBox):
         reply = widgets.VBox([self._message, self._tiles, self._why, self._watch, own])
         reply.add_class("edm-group")
         self._reply = reply
-        asked = widgets.VBox([seldom, self._setup_line, self.hole, self.depth, self.passes, batch])
+        asked = widgets.VBox([seldom, self._setup_line, inputs.hole, inputs.depth, inputs.passes, batch])
         stop = widgets.VBox([html("<h3>Why that stop?</h3>"), self._stop, self.pictures.stop])
         said = widgets.VBox([html("<h3>How does the batch run?</h3>"), self._batch_said,
                              self.pictures.drift])  # fmt: skip

@@ -1,6 +1,6 @@
 """All controls of page 03 together, as one job."""
 
-from edmkit.panels.hand_settings import HandSettings
+from edmkit.panels.pass_settings import PassSettings
 from edmkit.panels.plan_controls import BatchGroup, DepthGroup, HoleGroup, PassGroup
 from edmkit.panels.plan_gate import GateGroup
 from edmkit.panels.plan_job import PlanJob
@@ -16,7 +16,7 @@ class PlanInputs:
     def __init__(self, job, switches, machine=None):
         self.hole, self.depth, self.passes = HoleGroup(job), DepthGroup(job), PassGroup(job)
         self.batch, self.gate = BatchGroup(job), GateGroup(job)
-        self.hand, self.setup = HandSettings(switches, job), SetupControls(job)
+        self.hand, self.setup = PassSettings(switches, job), SetupControls(job)
         self._base = job
         self._groups = (self.hole, self.depth, self.passes, self.batch, self.gate)
         self._all = (*self._groups, self.hand, self.setup)

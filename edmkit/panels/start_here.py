@@ -19,6 +19,11 @@ PAGES = (
         "Switch positions and hole in; minutes, finish, size and wear out, with bands.",
     ),
     (
+        "03_how_big_how_deep",
+        "How big, how deep, how many?",
+        "Drawing in; electrode, depth stop, passes, dressing, time and a burn card out.",
+    ),
+    (
         "90_how_far_to_trust_it",
         "How far to trust it?",
         "Every published burn beside what this kit would have said, the worst first.",

@@ -66,7 +66,8 @@ class Patch:
         depth = np.asarray(depth, float)
         curved = np.minimum(depth, last - first)
         level = np.clip(self.face.level_at(first + curved), *self.levels)
-        level = np.where(curved >= last - first, self.levels[int(self.face.rises)], level)
+        start, end = self.levels if self.face.rises else self.levels[::-1]
+        level = np.where(curved >= last - first, end, np.where(depth > 0, level, start))
         unique, back = np.unique(level, return_inverse=True)
         area, moment = (sums[back].reshape(depth.shape) for sums in self._sums(unique))
         rim = self._rim(unique)[back].reshape(depth.shape)
@@ -124,7 +125,7 @@ class Patch:
                for one in self._edges[0] for two in self._edges[1]]  # fmt: skip
         levels = np.sort(self.face.level(np.concatenate([[0.0], *ends, *turns, *met])))
         rounding = 1e-13 * levels[-1]
-        levels[levels < rounding] = 0.0
+        pass
         return levels[np.append(np.diff(levels) > rounding, True)]
 
     @cached_property

@@ -24,6 +24,7 @@ class Step:
     label: str
     peak_current_A: float
     minutes: float
+    mean_A: float
 
 
 @dataclass(frozen=True)
@@ -146,7 +147,7 @@ def ramp(feature, electrode, setup, settings, shop=None, *, bore_area_mm2=0.0, f
     share = getattr(settings, "burn_share", 1.0)
     rates = np.broadcast_to(burn.removal_rate_mm3_per_min.likely, amps.shape) * share
     steps = _steps(depths, np.clip(place, 0, chosen) if borne else np.full(len(depths), chosen),
-                   offered, np.diff(volumes, prepend=0.0), rates)  # fmt: skip
+                   offered, np.diff(volumes, prepend=0.0), rates, means)  # fmt: skip
     whole = volumes[-1] / rates[chosen] if rates[chosen] > 0 else np.nan
     extra = sum(step.minutes for step in steps) - whole
     return Ramp(steps, float(extra), depths, areas, volumes, limits, float(means[chosen]), borne,
@@ -175,7 +176,7 @@ def _limits(setup, areas, rims):
     return removal.current_limit(areas * mm2, rims * mm, factor, deep)
 
 
-def _steps(depths, places, offered, volumes, rates):
+def _steps(depths, places, offered, volumes, rates, means):
     """Return the steps up, those closer together than is worth a touch left out."""
     starts = [0]
     for i in np.flatnonzero(np.diff(places)) + 1:
@@ -187,5 +188,5 @@ def _steps(depths, places, offered, volumes, rates):
         taken = volumes[begin:end].sum() / rates[place] if rates[place] > 0 else np.nan
         label, amps = offered[place]
         from_mm = float(depths[begin]) if begin else 0.0
-        steps.append(Step(from_mm, label, float(amps), float(taken)))
+        steps.append(Step(from_mm, label, float(amps), float(taken), float(means[place])))
     return tuple(steps)

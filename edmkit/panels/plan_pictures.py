@@ -1,0 +1,48 @@
+"""The pictures of page 03: the hole in section, current against depth, the stop, the drift."""
+
+import ipywidgets as widgets
+
+from edmkit.panels.controls import html
+from edmkit.panels.live import LiveFigure
+from edmkit.planning.drawing import section, stop_picture
+from edmkit.plots.ramp_plot import change_ramp, ramp_figure, ramp_plot
+
+
+class PlanPictures(widgets.VBox):
+    """The hole and the ramp of one pass; ``stop`` and ``drift`` are placed by the page."""
+
+    def __init__(self):
+        self.drawing, self.stop, self.drift, self._ramp_said = html(), html(), html(), html()
+        self.figure = None
+        self._figure_box = widgets.VBox([])
+        super().__init__(
+            [html('<div class="edm-head">The hole, to scale</div>'), self.drawing,
+             self._figure_box]
+        )  # fmt: skip
+        self.add_class("edm-group")
+
+    def show(self, plan, place, display):
+        """Show one pass of a plan.
+
+        Parameters
+        ----------
+        plan : Plan
+            What stands on the page.
+        place : int
+            Number of the pass, from 0.
+        display : Display
+            Millimetres or inches.
+        """
+        pass_ = plan.passes[min(place, len(plan.passes) - 1)]
+        burn, step = pass_.burn, pass_.stop.resolution_mm
+        self.drawing.value = section(
+            pass_.feature, pass_.electrode, float(burn.gap_side_um.likely) / 1000,
+            float(burn.gap_front_um.likely) / 1000, pass_.bore_mm, display=display, step_mm=step,
+        )  # fmt: skip
+        self.stop.value = stop_picture(plan.passes[-1].stop, display)
+        shown = ramp_plot(pass_.ramp, display.length(1.0), display.length_unit)
+        if self.figure is None:
+            self.figure = LiveFigure(ramp_figure(shown))
+            self._figure_box.children = (self.figure,)
+        else:
+            change_ramp(self.figure, shown)
