@@ -516,6 +516,19 @@ def test_cut_away_moves_the_first_touch():
         assert_allclose(getattr(hole, name)(depth), getattr(tube, name)(depth), rtol=1e-7)
 
 
+def test_an_edge_in_common_is_counted_once():
+    # the keyway's foot lies on the bore that is cut away: nothing of it is missing
+    skim = KEYWAY.into(Flat(), 20.0, cut_away=Round(16.0))
+    assert_allclose(skim.engaged_area_mm2(1.0), KEYWAY.area_mm2, rtol=1e-9)
+    assert_allclose(skim.engaged_rim_mm(1.0), KEYWAY.perimeter_mm, rtol=1e-9)
+
+
+def test_at_first_touch_there_is_nothing_at_all():
+    for turn in range(0, 360, 7):  # rounding leaves a trace at some, if it is let
+        hole = Rectangle(2.0, 5.0).into(Bore(19.456), 0.5, 0.0, turn, cut_away=Round(1.435))
+        assert hole.engaged_area_mm2(0.0) == hole.removed_volume_mm3(0.0) == 0
+
+
 def test_depth_counts_from_where_the_drawing_says():
     crown, centre, first = (
         Round(3.05).into(Ball(60.0), 5.0, 4.0, depth_from=word)

@@ -200,7 +200,7 @@ class PassGroup(Group):
     WIDE = ("passes",)
 
     def for_machine(self, machine):
-        """Offer the lift that a machine has.
+        """Offer the lift that a machine has; its times go to the nearest of the timer.
 
         Parameters
         ----------
@@ -210,8 +210,12 @@ class PassGroup(Group):
         self._lifts = machine is None or machine.lift is not None
         for name in ("burn_s", "up_s"):
             low, high = self.NUMBERS[f"lift_{name}"][1:3]
-            known = machine is not None and self._lifts
-            self.limits[f"lift_{name}"] = getattr(machine.lift, name) if known else (low, high)
+            if machine is not None and self._lifts:
+                low, high = getattr(machine.lift, name)
+            self.limits[f"lift_{name}"] = low, high
+            seconds = self.numbers[f"lift_{name}"].value
+            nearest = None if seconds is None else min(max(seconds, low), high)
+            self.fill(**{f"lift_{name}": nearest})
         self.arrange()
 
     @property

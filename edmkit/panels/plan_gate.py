@@ -8,8 +8,6 @@ from edmkit.panels.plan_group import Group
 from edmkit.panels.plan_job import ANSWERS, PlanJob, today
 from edmkit.planning.safety import FLUID_OVER_SPARK_MM
 
-_LEVEL = "level_over_spark"
-_LASTING = ("attended",)  # not taken back with the other answers: it is what they hang on
 _ANEW = (
     "Asked again: the answers were for another day, job, fluid, height or attendance. Look, and "
     "tick what is true now. "
@@ -41,9 +39,10 @@ class GateGroup(Group):
     ROWS = (("level_over_spark", "least_level", "litres", "tank_area_cm2", "suction_l_per_min"),)
 
     def __init__(self, job):
-        self._missing, self._settling, self._answered_for = html(), False, None
-        self._day, self._bored, self._context = job.gate_day, False, (job.name, job.fluid)
+        self._missing, self._settling, self._bored = html(), True, False
         super().__init__(job)
+        self._adopt(job)
+        self._settling = False
         self._settle()
 
     def _arranged(self):
@@ -76,11 +75,16 @@ class GateGroup(Group):
 
     def take(self, job):
         """Set the answers to those of a job."""
-        self._settling, self._answered_for = True, None
-        self._context = (job.name, job.fluid)
+        self._settling = True
         super().take(job)
-        self._day, self._settling = job.gate_day, False
+        self._adopt(job)
+        self._settling = False
         self.arrange()
+
+    def _adopt(self, job):
+        self._context, self._note = (job.name, job.fluid), ""
+        self._since = (job.gate_day, *self._context) if job.gate_day else None
+        self._answered_for, self._day = None, job.gate_day
 
     @property
     def values(self):
@@ -99,22 +103,28 @@ class GateGroup(Group):
         """Take the answers back if what they were given for has changed; say what is missing."""
         if self._settling:
             return
-        level, there = self.numbers["level_over_spark"], self.ticks["attended"].value
-        height = None if level.value is None else round(level.value / self._factor(_LEVEL)[0], 3)
-        now, note = (today(), *self._context, height, there), ""
-        if self._answered_for not in (None, now):
-            note = _ANEW
-            self._take_back()
-        self._day = today()
-        missing = self.missing
-        self._answered_for = None if missing else now
-        self._missing.value = f'<div class="edm-label">{escape(note + _still(missing))}</div>'
+        since, now = (today(), *self._context), self._circumstances()
+        if self._since not in (None, since):
+            self._take_back(*ANSWERS)
+            self.fill(level_over_spark=None)
+        elif self._answered_for not in (None, now):
+            self._take_back(*(name for name in ANSWERS if name != "attended"))
+        self._since, self._day, missing = since, today(), self.missing
+        if not missing:
+            self._answered_for, self._note = now, ""
+        said = escape(self._note + _still(missing))
+        self._missing.value = f'<div class="edm-label">{said}</div>'
 
-    def _take_back(self):
-        self._settling = True
-        for name in ANSWERS:
-            if name not in _LASTING:
-                self.ticks[name].value = False
+    def _circumstances(self):
+        """Height of the fluid and attendance: a change of either asks again."""
+        height = super().values["level_over_spark"]
+        return None if height is None else round(height, 3), self.ticks["attended"].value
+
+    def _take_back(self, *names):
+        self._settling, self._answered_for = True, None
+        for name in names:
+            if self.ticks[name].value:
+                self._note, self.ticks[name].value = _ANEW, False
         self._settling = False
 
 

@@ -38,7 +38,8 @@ class PlanJob(Job):
     ``size`` and ``second`` are what the shape calls them: diameter; length and width; across
     flats; width and top of a keyway, the top above the line of its bore ``key_bore``. ``bore``
     goes through the first electrode. ``*_repeat`` and ``relocate`` are plus-minus figures that
-    hold nine times in ten. ``hand`` is positions of the switches for each pass, None: the kit's.
+    hold nine times in ten. ``hand`` is positions of the switches for each pass, None where the
+    kit picks.
     """
 
     name: str = ""
@@ -117,7 +118,7 @@ class PlanJob(Job):
         values = {name: v for name, v in dict(kept).items() if name in known}
         if values.get("hand") is not None:
             values["hand"] = tuple(
-                Job.from_kept({"positions": places}, switches).positions
+                places and Job.from_kept({"positions": places}, switches).positions
                 for places in values["hand"]
             )
         job = super().from_kept(values, switches)
@@ -125,7 +126,9 @@ class PlanJob(Job):
 
     def kept(self, switches):
         """Return the job as plain values, to remember; positions by what is engraved."""
-        hand = self.hand and [Job(positions=p).kept(switches)["positions"] for p in self.hand]
+        hand = self.hand and [
+            places and Job(positions=places).kept(switches)["positions"] for places in self.hand
+        ]
         return {**super().kept(switches), "hand": hand}
 
     def unanswered(self):
@@ -240,7 +243,8 @@ class PlanJob(Job):
         if self._with_pip_pass:
             made.insert(last + 1, Stage(PIP, max_Ra_um=self.max_Ra_um))
         for i, positions in enumerate((self.hand or ())[: len(made)]):
-            made[i] = replace(made[i], settings=self._dialled_by_hand(positions, switches))
+            if positions is not None:
+                made[i] = replace(made[i], settings=self._dialled_by_hand(positions, switches))
         return tuple(made)
 
     def _dialled_by_hand(self, positions, switches):

@@ -146,7 +146,7 @@ class Feature(Sized):
         return self.shape.outer_radius_mm if self.face.around else self._outermost(0.0)
 
     def _outermost(self, offset_mm):
-        return _patch(self.shape, None, self.face, offset_mm, self.turn_deg).outermost
+        return _placed(self.shape, None, self.face, offset_mm, self.turn_deg).outermost
 
     @property
     def floor_below_crown_mm(self):
@@ -209,7 +209,7 @@ class Feature(Sized):
     def _patch(self, section=None):
         """Return the patch of a section where metal is left."""
         shape = self._section(section)
-        patch = _patch(shape, self.cut_away, self.face, self.offset_mm, self.turn_deg)
+        patch = _placed(shape, self.cut_away, self.face, self.offset_mm, self.turn_deg)
         if patch.levels is None:
             raise Refusal(
                 f"cut_away must leave metal for {shape!r}, got {self.cut_away!r}: make it smaller."
@@ -227,7 +227,7 @@ class Feature(Sized):
 
 
 @lru_cache(maxsize=256)
-def _patch(shape, cut_away, face, offset_mm, turn_deg):
+def _placed(shape, cut_away, face, offset_mm, turn_deg):
     """Return a section in its place on a face."""
     return Patch(shape, cut_away, face, np.exp(1j * np.radians(turn_deg)), 1j * offset_mm)
 

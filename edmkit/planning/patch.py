@@ -125,7 +125,7 @@ class Patch:
                for one in self._edges[0] for two in self._edges[1]]  # fmt: skip
         levels = np.sort(self.face.level(np.concatenate([[0.0], *ends, *turns, *met])))
         rounding = 1e-13 * levels[-1]
-        pass
+        levels[levels < rounding] = 0.0
         return levels[np.append(np.diff(levels) > rounding, True)]
 
     @cached_property
@@ -152,7 +152,7 @@ class Patch:
         sides = edge.at(share) + 1e-6j * along / abs(along) * np.array([1, -1])
         metal = self._metal(sides)
         inside = mine is self._edges[0] or self.section._holds(self._own(sides)).all()
-        return bool(inside and metal[0] != metal[1])
+        return bool(metal[0] != metal[1])
 
     def _own(self, points):
         """Return points as the section itself knows them."""

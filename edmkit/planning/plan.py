@@ -4,11 +4,12 @@ from dataclasses import dataclass, replace
 
 from edmkit.burn import predict
 from edmkit.checks import one_of, require
+from edmkit.planning.chance import chances
 from edmkit.planning.dressing import ORDERS, Batch, Schedule, schedule
 from edmkit.planning.electrode import middle_electrode_wanted
 from edmkit.planning.passes import passes
 from edmkit.planning.stages import FINISH, MIDDLE, ROUGH, SQUARE, WALL_KINDS, Stage, Task
-from edmkit.planning.stop import Touch, chances
+from edmkit.planning.stop import Touch
 from edmkit.planning.walls import lump, wall_left, warming
 from edmkit.words import Display, three
 
@@ -225,6 +226,11 @@ def _part_of(task, part, made):
     return wall, warming(power, float(longest.minutes.likely), *body, metal, share)
 
 
+def _off_size(feature, last):
+    """Return how far the hole is likely to come out over the drawing's size [mm]."""
+    return last.cavity.smallest_width_mm - feature.shape.smallest_width_mm
+
+
 def _chance(task, made, tolerance):
     """Return the chance of depth and size, None while the shop does not know wear and gap."""
     last = made[-1]
@@ -237,12 +243,13 @@ def _chance(task, made, tolerance):
         last.stop, last.burn, last.end_wear_mm,
         depth_tolerance_mm=(tolerance.depth_minus_mm, tolerance.depth_plus_mm),
         size_tolerance_mm=(tolerance.size_minus_mm, tolerance.size_plus_mm),
+        size_off_mm=_off_size(task.feature, last),
     )  # fmt: skip
 
 
 def _size_said(feature, last, tolerance):
     """Return whether a rod at hand leaves a hole out of tolerance, and what would not."""
-    off = last.cavity.smallest_width_mm - feature.shape.smallest_width_mm
+    off = _off_size(feature, last)
     if last.stage.section is None or -tolerance.size_minus_mm <= off <= tolerance.size_plus_mm:
         return ""
     return (

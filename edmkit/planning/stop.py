@@ -1,30 +1,42 @@
-"""The depth stop as a sum of named, signed terms, and the chance that depth and size come right."""
+"""The depth stop as a sum of named, signed terms, each with its doubt."""
 
 from dataclasses import dataclass
 from math import hypot
 
-import numpy as np
-
 from edmkit.checks import Refusal, one_of, require
 from edmkit.estimate import BAND
-from edmkit.words import three
+from edmkit.words import Display
 
 KINDS = ("contact", "first spark", "feeler")
 PLACES = ("in place", "crown", "datum face")
 CUTS = ("at once", "spark out")
-_SPARK_OUT_SHARE = 0.3  # of the front gap that sparking out adds to the depth; assumption
+_SPARK_OUT = (0.3, 0.3)  # of the front gap: how much deeper sparking out goes, and its doubt;
+#                          assumption, no measurement was found
 _FEELER_MM = 0.005  # how well a feeler is felt, a standard deviation; common practice, no source
-_TRAP_MM = 0.02  # a forgotten sag from here on is worth a warning; assumption
-SAMPLES = 4000
+_CLEAR_MM = 0.3  # beyond gap and wear, for a chamfer or burr on the far side; assumption
+_TRAP_MM = 0.02  # a forgotten difference of height from here on is a trap; assumption
+_FINE_MM = 0.001  # to which the terms are shown
+_MILLIMETRES = Display()
+DRAWING, SAG, FRONT, WEAR, TOUCH, OUT = (
+    "drawing depth", "touched place to datum", "gap in front", "end wear", "touch-off",
+    "clear of the far side",
+)  # fmt: skip
 
 
 @dataclass(frozen=True)
 class Touch:
     """How and where the end is touched off.
 
-    ``kind``: 'contact', 'first spark' or 'feeler' of ``feeler_mm``. ``place``: 'in place' over the
-    hole, on the 'crown' beside it, or on a 'datum face' that stands ``datum_above_crown_mm`` above
-    the crown. ``repeat_mm``: how well a touch repeats, a standard deviation.
+    Parameters
+    ----------
+    kind : str
+        'contact' (buzzer or lamp), 'first spark' (at the setting of the burn), or 'feeler'.
+    place : str
+        'in place' over the hole, on the 'crown' beside it, or on a 'datum face'.
+    feeler_mm, datum_above_crown_mm : float
+        Thickness of the feeler; how far the datum face stands above the crown [mm].
+    repeat_mm : float
+        How well a touch repeats, a standard deviation [mm].
     """
 
     kind: str = KINDS[0]
@@ -37,28 +49,44 @@ class Touch:
         one_of("touch-off kind", self.kind, KINDS)
         one_of("touch-off place", self.place, PLACES)
         require("feeler_mm", self.feeler_mm, 0, 10, "mm", knob="give its thickness")
-        require("datum_above_crown_mm", self.datum_above_crown_mm, -1000, 1000, "mm")
+        require("datum_above_crown_mm", self.datum_above_crown_mm, -1000, 1000, "mm",
+                knob="measure it from the crown, below it is negative")  # fmt: skip
         require("repeat_mm", self.repeat_mm, 0, 1, "mm", knob="touch five times and look")
+        if self.kind == "feeler" and not self.feeler_mm:
+            raise Refusal("feeler_mm must be above 0 mm, got 0 mm: give the feeler's thickness.")
 
 
 @dataclass(frozen=True)
 class Term:
-    """One signed term of the stop and its standard deviation [mm]; ``cause`` names its doubt."""
+    """One signed term of the stop and its standard deviation [mm].
+
+    Terms of one ``cause`` are wrong together: their doubts add up with their ``pull``, +1 where
+    more of the cause asks for more stop, -1 for less, 0 where the term stands alone.
+    """
 
     name: str
     value_mm: float
     spread_mm: float
     why: str
     cause: str
+    pull: int = 1
 
 
 @dataclass(frozen=True)
 class Stop:
-    """What to set, term by term, counted from the touch-off reading [mm]."""
+    """What to set, term by term, counted from the touch-off reading [mm].
+
+    ``trap`` is the term that costs most when it is forgotten and easily is, or None.
+    """
 
     terms: tuple
     resolution_mm: float
     trap: Term | None
+    through: bool = False
+
+    def term(self, name):
+        """Return a term by name, None where it is not among them."""
+        return next((term for term in self.terms if term.name == name), None)
 
     @property
     def exact_mm(self):
@@ -67,27 +95,28 @@ class Stop:
 
     @property
     def set_mm(self):
-        """The sum to the stop's resolution."""
+        """The sum to the resolution of the stop."""
         return round(self.exact_mm / self.resolution_mm) * self.resolution_mm
 
     @property
     def dial_mm(self):
-        """What a dial zeroed at the touch-off shows when the stop trips."""
+        """What a dial that was zeroed at the touch-off shows when the stop trips."""
         return self.set_mm
 
     @property
     def spread_mm(self):
-        """Standard deviation of the depth: terms of one cause add up, causes as squares."""
+        """Standard deviation of the depth: within a cause terms add up, causes as squares."""
         causes = {}
         for term in self.terms:
-            causes[term.cause] = causes.get(term.cause, 0.0) + term.spread_mm * (
-                -1 if term.value_mm < 0 else 1
-            )
-        return hypot(*causes.values()) if causes else 0.0
+            causes[term.cause] = causes.get(term.cause, 0.0) + term.pull * term.spread_mm
+        return hypot(*causes.values())
 
     @property
     def holds_mm(self):
-        """Half of the tolerance that nine depths in ten keep."""
+        """Half of the tolerance that nine depths in ten keep, by root-sum-square.
+
+        Good where the doubts are small; `chances` draws the skewed ones.
+        """
         return BAND * self.spread_mm
 
     @property
@@ -95,58 +124,141 @@ class Stop:
         """The term whose doubt rules."""
         return max(self.terms, key=lambda term: term.spread_mm)
 
+    def trap_sentence(self, display=_MILLIMETRES):
+        """Return what happens to him who forgets the trap term; empty without one."""
+        if self.trap is None:
+            return ""
+        off = display.size_text(abs(self.trap.value_mm), _FINE_MM)
+        way = "shallow" if self.trap.value_mm > 0 else "deep"
+        return f"Forget '{self.trap.name}' and the hole is {off} too {way}."
+
+    def opposed_sentence(self, display=_MILLIMETRES):
+        """Return how gap and wear pull against each other."""
+        gap, wear = self.term(FRONT), self.term(WEAR)
+        if gap is None or wear is None:
+            return ""
+        less, more = (display.size_text(abs(t.value_mm), _FINE_MM) for t in (gap, wear))
+        return f"The gap takes {less} from the stop, the wear adds {more}: they pull apart."
+
 
 def depth_stop(feature, burn, end_wear_mm, *, section=None, touch=None, resolution_mm=0.01,
-               switch_repeat_mm=0.005, cut="at once", dressed_mm=0.0, not_touched_for=0,
+               switch_repeat_mm=0.005, cut=CUTS[0], dressed_mm=0.0, not_touched_for=0,
                floor_stock_mm=0.0):  # fmt: skip
-    """Return the depth stop of one pass."""
-    touch = touch or Touch()
+    """Return the depth stop of one pass.
+
+    Parameters
+    ----------
+    feature : Feature
+        The hole on the drawing.
+    burn : Burn
+        Its front gap counts.
+    end_wear_mm : Estimate
+        Length worn off the end in this burn [mm].
+    section : Shape or None
+        The electrode's section: where it touches first; None: the cavity's.
+    touch : Touch or None
+        How and where the end is touched off.
+    resolution_mm, switch_repeat_mm : float
+        Step of the stop; how well its switch repeats, a standard deviation [mm].
+    cut : str
+        'at once' or 'spark out': what happens when the stop trips.
+    dressed_mm, floor_stock_mm : float
+        Cut off the end since the touch-off; left on the floor for the next pass [mm].
+    not_touched_for : int
+        Holes burned since the touch-off.
+
+    Notes
+    -----
+    Z = H + g0 - g + wear, H from the place touched to the wanted floor. Derived here; terms as
+    in section "why" of each.
+    """
+    touch = Touch() if touch is None else touch
     one_of("cut", cut, CUTS)
-    place = {"in place": "first touch", "crown": "crown"}.get(touch.place)
-    front, spread = float(burn.gap_front_um.likely) / 1000, float(burn.gap_front_um.spread)
-    worn = float(end_wear_mm.likely)
-    if worn != worn:
-        raise Refusal("there is no wear figure for this pair and polarity: burn a trial first.")
-    height = feature.sag_mm(place, section) if place else -touch.datum_above_crown_mm
-    sag = feature.sag_mm(feature.depth_from) - height
+    _require(resolution_mm, switch_repeat_mm, dressed_mm, not_touched_for, floor_stock_mm)
+    wear = float(end_wear_mm.likely)
+    if wear != wear:
+        raise Refusal(
+            "the end wear must be known for a depth stop, got no figure for this electrode, work "
+            "and polarity: burn a trial and type its wear in, or change the polarity."
+        )
+    gap = float(burn.gap_front_um.likely) / 1000
+    doubt = gap * float(burn.gap_front_um.spread)
+    worn = wear * float(end_wear_mm.spread)
     terms = [
-        Term("drawing depth", feature.depth_mm, 0.0, "What the drawing asks for.", "drawing"),
-        Term("sag", sag, 0.0, "From the place touched down to where the depth counts from.", "sag"),
-        Term("gap in front", -front, front * spread, "The spark reaches ahead of the end.", "gap"),
-        Term("end wear", worn, worn * float(end_wear_mm.spread), "The end gets shorter.", "wear"),
-        Term("touch-off", touch.feeler_mm if touch.kind == "feeler" else
-             front if touch.kind == "first spark" else 0.0, touch.repeat_mm,
-             "Where the reading was zeroed.", "touch"),
-        Term("stop switch", 0.0, switch_repeat_mm, "How well it repeats.", "switch"),
+        _drawing(feature), _sag(feature, section, touch), _touch_term(touch, gap, doubt),
+        *_floor(feature, gap, doubt, cut),
+        Term(WEAR, wear, worn, "The end gets shorter while it burns.", "wear"),
     ]  # fmt: skip
+    if dressed_mm:
+        why = "So much was cut off the end."
+        terms.append(Term("dressed since the touch-off", dressed_mm, 0.0, why, "dressing"))
+    if not_touched_for:
+        n, why = not_touched_for, "Earlier holes wore the end, and nobody touched off again."
+        terms.append(Term("worn since the touch-off", n * wear, n * worn, why, "wear"))
     if floor_stock_mm:
-        terms.append(Term("left for the next pass", -floor_stock_mm, 0.0, "On the floor.", "stock"))
-    trap = terms[1] if abs(sag) > _TRAP_MM else None
-    return Stop(tuple(terms), resolution_mm, trap)
+        why = "The next pass takes the rough floor off."
+        terms.append(Term("left for the next pass", -floor_stock_mm, 0.0, why, "stock"))
+    why = "It does not always trip at one place."
+    terms.append(Term("stop switch", 0.0, switch_repeat_mm, why, "switch"))
+    return Stop(tuple(terms), resolution_mm, _trap(terms), bool(feature.through))
 
 
-@dataclass(frozen=True)
-class Chance:
-    """The chances of depth, of size, and of both."""
-
-    depth: float
-    size: float
-    both: float
-
-
-def chances(stop, burn, end_wear_mm, *, depth_tolerance_mm, size_tolerance_mm,
-            size_error_mm=0.005, seed=1, samples=SAMPLES):  # fmt: skip
-    """Return the chances."""
-    rng = np.random.default_rng(seed)
-    z = rng.standard_normal((4, samples))
-    wear = float(end_wear_mm.likely) * (np.exp(end_wear_mm.spread * z[0]) - 1)
-    front = float(burn.gap_front_um.likely) / 1000 * (np.exp(burn.gap_front_um.spread * z[1]) - 1)
-    depth = front - wear + hypot(stop.terms[4].spread_mm, stop.terms[5].spread_mm) * z[2]
-    side = float(burn.gap_side_um.likely) / 1000 * (np.exp(burn.gap_side_um.spread * z[1]) - 1)
-    size = 2 * side + size_error_mm * z[3]
-    d = (depth > -depth_tolerance_mm[0]) & (depth < depth_tolerance_mm[1])
-    s = (size > -size_tolerance_mm[0]) & (size < size_tolerance_mm[1])
-    return Chance(float(d.mean()), float(s.mean()), float((d & s).mean()))
+def _require(resolution_mm, switch_repeat_mm, dressed_mm, not_touched_for, floor_stock_mm):
+    require("resolution_mm", resolution_mm, 1e-4, 1, "mm", knob="0.01 is a common stop")
+    require("switch_repeat_mm", switch_repeat_mm, 0, 1, "mm", knob="trip it five times and look")
+    require("dressed_mm", dressed_mm, 0, 100, "mm", knob="measure the electrode before and after")
+    require("not_touched_for", not_touched_for, 0, 10_000, knob="count the holes")
+    require("floor_stock_mm", floor_stock_mm, 0, 10, "mm", knob="0 where no pass follows")
 
 
-_ = three
+def _drawing(feature):
+    if feature.through:
+        return Term(DRAWING, feature.depth_mm, 0.0, "The thickness of the part.", "drawing")
+    place = {"crown": "the crown", "hole centre": "the face at the hole's centre"}
+    where = place.get(feature.depth_from, "where the end touches first")
+    return Term(DRAWING, feature.depth_mm, 0.0, f"It counts from {where}.", "drawing")
+
+
+def _sag(feature, section, touch):
+    """Return the height between the place touched and the drawing's datum."""
+    if touch.place == "datum face":
+        height = -touch.datum_above_crown_mm
+    else:
+        height = feature.sag_mm("first touch" if touch.place == "in place" else "crown", section)
+    sag = feature.sag_mm(feature.depth_from) - height
+    where = {"in place": "where the end first touches the face over the hole",
+             "crown": "the crown beside the hole", "datum face": "the datum face"}  # fmt: skip
+    why = f"From {where[touch.place]} to the place the drawing's depth counts from."
+    return Term(SAG, sag, 0.0, why, "sag")
+
+
+def _touch_term(touch, gap, doubt):
+    if touch.kind == "feeler":
+        spread = hypot(touch.repeat_mm, _FEELER_MM)
+        return Term(TOUCH, touch.feeler_mm, spread, "The feeler stood between.", "touch")
+    if touch.kind == "first spark":
+        why = "It sparked a gap before it touched: this gap and the next cancel."
+        # its own repeat is small beside the gap's doubt, which it shares with the floor
+        return Term(TOUCH, gap, doubt, why, "gap")
+    return Term(TOUCH, 0.0, touch.repeat_mm, "Metal on metal.", "touch")
+
+
+def _floor(feature, gap, doubt, cut):
+    """Return what the spark does beyond the end: the front gap, and sparking out."""
+    if feature.through:
+        why = "The worn end must come out by the gap and a little more on the far side."
+        return [Term(OUT, gap + _CLEAR_MM, 0.0, why, "out")]
+    terms = [Term(FRONT, -gap, doubt, "The spark reaches this far ahead of the end.", "gap", -1)]
+    if cut == "spark out":
+        (share, spread), why = _SPARK_OUT, "The floor goes on until the sparks stop."
+        terms.append(Term("sparking out", -share * gap, spread * gap, why, "sparking out", -1))
+    return terms
+
+
+def _trap(terms):
+    """Return the term easily forgotten that costs most: a sag before all others."""
+    sag = terms[1]
+    if abs(sag.value_mm) >= _TRAP_MM:
+        return sag
+    others = [term for term in terms[2:] if abs(term.value_mm) >= _TRAP_MM]
+    return max(others, key=lambda term: abs(term.value_mm), default=None)
