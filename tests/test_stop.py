@@ -65,7 +65,7 @@ def test_the_domed_roller_touched_in_place_and_on_the_crown():
     assert in_place.trap.name == SAG
     assert_allclose(in_place.trap.value_mm, 0.164, atol=5e-4)
     assert "0.164 mm too shallow" in in_place.trap_sentence()
-    assert "0.0064 in" in in_place.trap_sentence(Display(inches=True))
+    assert "0.00644 in" in in_place.trap_sentence(Display(inches=True))
 
 
 def test_a_datum_face_and_a_feeler_are_added():

@@ -152,7 +152,7 @@ class Patch:
         sides = edge.at(share) + 1e-6j * along / abs(along) * np.array([1, -1])
         metal = self._metal(sides)
         inside = mine is self._edges[0] or self.section._holds(self._own(sides)).all()
-        return bool(metal[0] != metal[1])
+        return bool(inside and metal[0] != metal[1])
 
     def _own(self, points):
         """Return points as the section itself knows them."""
