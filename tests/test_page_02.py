@@ -183,10 +183,18 @@ def test_a_hole_that_leaves_no_electrode_is_refused_in_words(page):
     assert "gap" in page.message and "must be" in page.message
 
 
+def test_a_slot_across_a_roller_takes_less_metal_than_into_a_flat(page):
+    page.take(page._ready("Slot"))
+    flat = page.hole.volume_mm3
+    page.hole_controls.face.value = "Roller or pin"
+    assert page.message == "" and page.hole.volume_mm3 < flat
+
+
 def test_a_pair_that_does_not_work_is_refused_in_words(page):
     page.take(page._ready("Slot"))
     page.hole_controls.face.value = "Roller or pin"
-    assert "does not work yet" in page.message
+    sizes(page)["face_diameter"].type("2.0")
+    assert "must be" in page.message and "larger" in page.message
 
 
 # --- the working gap -------------------------------------------------------------------------

@@ -1,7 +1,7 @@
 """The controls of the pages: large steps for a dirty thumb, a sentence beside a wrong number."""
 
 from contextlib import suppress
-from functools import cache
+from functools import cache, cached_property
 from html import escape
 
 import comm
@@ -25,6 +25,17 @@ def _shared(_speaking, columns=None):
             grid_template_columns=columns, grid_gap="0 6px", align_items="center", width="100%"
         )
     }
+
+
+@cache
+def shared_layout(_speaking, **traits):
+    """Return one layout for many widgets that never change theirs."""
+    return widgets.Layout(**traits)
+
+
+def layout(**traits):
+    """Return a layout that is shared by all who ask for the same; never change it."""
+    return shared_layout(comm.create_comm, **traits)
 
 
 @cache
@@ -53,8 +64,9 @@ def row(*parts, columns):
     return widgets.GridBox(list(parts), **_shared(comm.create_comm, columns))
 
 
-def _label_html(text, tip=""):
-    return f'<span class="edm-label" title="{escape(tip, True)}">{escape(text)}</span>'
+def _label_html(text, tip="", unit=""):
+    """Return a label as HTML; ``unit`` is HTML already."""
+    return f'<span class="edm-label" title="{escape(tip, True)}">{escape(text)}{unit}</span>'
 
 
 def _label(text, tip=""):
@@ -86,7 +98,7 @@ class Stepped(widgets.VBox):
             readout=False,
             description=label,
             style={"description_width": "0px"},
-            layout=widgets.Layout(width="100%", margin="0"),
+            layout=layout(width="100%", margin="0"),
         )
         self._slider.add_class("edm-slider")
         self._shown, self.note = html(), html()
@@ -107,7 +119,7 @@ class Stepped(widgets.VBox):
         button = widgets.Button(
             description=sign,
             tooltip=f"{label}: one step {word}",
-            layout=widgets.Layout(width=STEP, height=STEP, margin="0"),
+            layout=layout(width=STEP, height=STEP, margin="0"),
         )
         button.add_class("edm-step")
         button.on_click(lambda _: self.step(by))
@@ -194,13 +206,12 @@ class Number(widgets.VBox):
             **_shared_field(comm.create_comm),
         )
         self._text.add_class("edm-number")
-        self._label, self._unit = _label(label), html()
-        self.message = html()
+        self._label, self._unit, self._complaint = _label(label), None, ""
         self._callbacks = []
-        if stacked:
-            parts = [self._label, row(self._text, self._unit, columns=f"{_FIELD} 1fr")]
+        if stacked:  # one label for word and unit: each widget costs the page a message
+            parts = [self._label, self._text]
         else:
-            columns = f"{_LABEL} {_FIELD} 1fr"
+            self._unit, columns = html(), f"{_LABEL} {_FIELD} 1fr"
             parts = [row(self._label, self._text, self._unit, columns=columns), self.message]
         super().__init__(parts)
         self._show_unit()
@@ -213,7 +224,15 @@ class Number(widgets.VBox):
         )
 
     def _show_unit(self):
-        self._unit.value = f'<span class="edm-unit">{escape(self.unit)}</span>'
+        if self._unit is not None:
+            self._unit.value = f'<span class="edm-unit">{escape(self.unit)}</span>'
+        else:
+            self.rename(self.name)
+
+    @cached_property
+    def message(self):
+        """A place for the sentence beside the field, made when it is first asked for."""
+        return html(refusal(self._complaint))
 
     @property
     def value(self):
@@ -230,12 +249,14 @@ class Number(widgets.VBox):
 
     def complain(self, text):
         """Show a sentence beside the field, or nothing."""
-        self.message.value = refusal(text)
+        self._complaint = text
+        if "message" in self.__dict__:
+            self.message.value = refusal(text)
 
     @property
     def complaint(self):
         """The sentence beside the field."""
-        return self.message.value
+        return refusal(self._complaint)
 
     def _typed(self, _):
         if self._rewriting:
@@ -279,8 +300,9 @@ class Number(widgets.VBox):
 
     def rename(self, label):
         """Call the field something else."""
-        self.name = label
-        self._label.value, self._text.description = _label_html(label), label
+        self.name, self._text.description = label, label
+        unit = f" <small>{escape(self.unit)}</small>" if self._unit is None and self.unit else ""
+        self._label.value = _label_html(label, unit=unit)
 
     def on_change(self, callback):
         """Call back when a text was typed, right or wrong."""
@@ -295,7 +317,7 @@ class Pick(widgets.VBox):
             options=options,
             description=label,
             style={"description_width": "0px"},
-            layout=widgets.Layout(width="100%", margin="0"),
+            layout=layout(width="100%", margin="0"),
         )
         if value is not None:
             self._drop.value = value

@@ -9,7 +9,7 @@ import ipywidgets as widgets
 
 from edmkit.checks import RangeWarning, Refusal
 from edmkit.panels import answers, plan_answers
-from edmkit.panels.controls import Pick, html, refusal, row, toggle
+from edmkit.panels.controls import Pick, html, layout, refusal, row, toggle
 from edmkit.panels.job import Job, nearest
 from edmkit.panels.machines import ANY, load, machine_files, switches
 from edmkit.panels.memory import Memory
@@ -96,7 +96,7 @@ class HowBigHowDeep(widgets.VBox):
          self._stop, self._batch_said, self._card_said, self._setup_line) = (
             html() for _ in range(10)
         )  # fmt: skip
-        self.print = widgets.Button(description="Make the burn card", layout={"width": "auto"})
+        self.print = widgets.Button(description="Make the burn card", layout=layout(width="auto"))
         self.paper = toggle(["A4", "Letter"], "80px")
         super().__init__(self._arranged())
         self.add_class("edm-page")
@@ -116,7 +116,9 @@ class HowBigHowDeep(widgets.VBox):
         reply = widgets.VBox([self._message, self._tiles, self._why, self._watch, own])
         reply.add_class("edm-group")
         self._reply = reply
-        asked = widgets.VBox([seldom, self._setup_line, inputs.hole, inputs.depth, inputs.passes, batch])
+        asked = widgets.VBox(
+            [seldom, self._setup_line, inputs.hole, inputs.depth, inputs.passes, batch]
+        )
         stop = widgets.VBox([html("<h3>Why that stop?</h3>"), self._stop, self.pictures.stop])
         said = widgets.VBox([html("<h3>How does the batch run?</h3>"), self._batch_said,
                              self.pictures.drift])  # fmt: skip
@@ -133,7 +135,7 @@ class HowBigHowDeep(widgets.VBox):
 
     def _demo_button(self, name):
         button = widgets.Button(
-            description=name, tooltip=DEMOS[name].lesson, layout={"width": "auto"}
+            description=name, tooltip=DEMOS[name].lesson, layout=layout(width="auto")
         )
         button.on_click(lambda _, name=name: self.load(name))
         return button

@@ -5,7 +5,7 @@ from html import escape
 import ipywidgets as widgets
 
 from edmkit.checks import Refusal
-from edmkit.panels.controls import Number, html, say
+from edmkit.panels.controls import Number, html, layout, say
 from edmkit.shop import Shop
 from edmkit.words import Display, three
 
@@ -37,8 +37,8 @@ class OwnBurn(widgets.VBox):
             for name, (word, limits) in _LENGTHS.items()
         }
         self.minutes = Number("It took", "minutes", None, 0.05, 10_000, "minutes", "-")
-        self.learn = widgets.Button(description="Learn from this burn", layout={"width": "auto"})
-        self.forget = widgets.Button(description="Forget it", layout={"width": "auto"})
+        self.learn = widgets.Button(description="Learn from this burn", layout=layout(width="auto"))
+        self.forget = widgets.Button(description="Forget it", layout=layout(width="auto"))
         self.story = html()
         buttons = widgets.HBox([self.learn, self.forget])
         super().__init__([explain, *self.lengths.values(), self.minutes, buttons, self.story])

@@ -2,7 +2,7 @@
 
 import ipywidgets as widgets
 
-from edmkit.panels.controls import Stepped, html, toggle
+from edmkit.panels.controls import Stepped, html, layout, toggle
 from edmkit.panels.switch_controls import switch_texts
 
 DIALS = ("peak_current_A", "on_time_us", "off_time_us")
@@ -21,7 +21,7 @@ class PassSettings(widgets.VBox):
         self.which = toggle(["1. Rough"], "128px")
         self._box = widgets.VBox([self.which])
         self.kit = widgets.Button(
-            description="Let the kit decide this pass", layout={"width": "auto"}
+            description="Let the kit decide this pass", layout=layout(width="auto")
         )
         self._who = html()
         self.rows = {}

@@ -170,10 +170,11 @@ def stop_table(stop, display):
             f"<td style='white-space:nowrap'>{escape(doubt)}</td></tr>"
         )
     set_to = display.size_text(stop.set_mm, stop.resolution_mm)
+    holds = display.size_text(stop.holds_mm, step)
     rows.append(
         "<tr><td><b>Set the stop to, and the dial shows when it trips</b></td>"
         f"<td style='white-space:nowrap'><b>{escape(set_to)}</b></td>"
-        f"<td style='white-space:nowrap'>± {escape(display.size_text(stop.holds_mm, step))}</td></tr>"
+        f"<td style='white-space:nowrap'>± {escape(holds)}</td></tr>"
     )
     return f'<table class="edm-table">{"".join(rows)}</table>'
 

@@ -4,7 +4,7 @@ from typing import ClassVar
 
 import ipywidgets as widgets
 
-from edmkit.panels.controls import Number, Pick, html, shown
+from edmkit.panels.controls import Number, Pick, html, layout, shown
 from edmkit.words import Display
 
 _COLUMNS = "repeat(auto-fill, minmax(106px, 1fr))"
@@ -14,8 +14,8 @@ class Tick(widgets.Checkbox):
     """A sentence that is true or not."""
 
     def __init__(self, sentence, value):
-        layout = widgets.Layout(width="100%", margin="0")
-        super().__init__(value, description=sentence, indent=False, layout=layout)
+        own = widgets.Layout(width="100%", margin="0")  # it is hidden by itself
+        super().__init__(value, description=sentence, indent=False, layout=own)
         self.add_class("edm-tick")
 
     def on_change(self, callback):
@@ -67,13 +67,9 @@ class Group(widgets.VBox):
     def _row(controls):
         return widgets.GridBox(
             controls,
-            layout={
-                "grid_template_columns": _COLUMNS,
-                "grid_gap": "4px 8px",
-                "align_items": "flex-end",
-                "margin": "0 0 6px",
-            },
-        )
+            layout=layout(grid_template_columns=_COLUMNS, grid_gap="4px 8px",
+                          align_items="flex-end", margin="0 0 6px"),
+        )  # fmt: skip
 
     def _changed(self):
         self.arrange()
