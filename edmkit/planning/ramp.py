@@ -147,7 +147,7 @@ def ramp(feature, electrode, setup, settings, shop=None, *, bore_area_mm2=0.0, f
     share = getattr(settings, "burn_share", 1.0)
     rates = np.broadcast_to(burn.removal_rate_mm3_per_min.likely, amps.shape) * share
     steps = _steps(depths, np.clip(place, 0, chosen) if borne else np.full(len(depths), chosen),
-                   offered, np.diff(volumes, prepend=0.0), rates, means)  # fmt: skip
+                   offered, volumes, rates, means)  # fmt: skip
     whole = volumes[-1] / rates[chosen] if rates[chosen] > 0 else np.nan
     extra = sum(step.minutes for step in steps) - whole
     return Ramp(steps, float(extra), depths, areas, volumes, limits, float(means[chosen]), borne,
@@ -185,7 +185,8 @@ def _steps(depths, places, offered, volumes, rates, means):
     steps = []
     for begin, end in zip(starts, [*starts[1:], len(depths)], strict=True):
         place = places[begin]
-        taken = volumes[begin:end].sum() / rates[place] if rates[place] > 0 else np.nan
+        gone = volumes[min(end, len(depths) - 1)] - (volumes[begin] if begin else 0.0)
+        taken = gone / rates[place] if rates[place] > 0 else np.nan
         label, amps = offered[place]
         from_mm = float(depths[begin]) if begin else 0.0
         steps.append(Step(from_mm, label, float(amps), float(taken), float(means[place])))
