@@ -79,9 +79,10 @@ class HoleGroup(Group):
     }
     TICKS: ClassVar = {"through": "The hole goes right through"}
     ROWS = (
-        ("shape", "size", "second", "sides", "corner", "key_bore", "size_plus", "size_minus"),
-        ("depth", "depth_plus", "depth_minus", "corner_max"),
-        ("face", "face_diameter", "offset", "turn", "already_cut_per_side", "already_cut_corner"),
+        ("shape", "size", "second", "sides", "corner", "key_bore"),
+        ("size_plus", "size_minus", "corner_max"),
+        ("depth", "depth_plus", "depth_minus", "already_cut_per_side", "already_cut_corner"),
+        ("face", "face_diameter", "offset", "turn"),
         ("part_kind", "part_diameter", "part_bore", "part_length", "part_pitch"),
     )
     WIDE = ("shape", "face", "part_kind")
