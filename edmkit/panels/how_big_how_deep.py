@@ -126,7 +126,7 @@ class HowBigHowDeep(widgets.VBox):
         before = widgets.VBox([inputs.gate, card, self._card_said])
         for box in (stop, said):
             box.add_class("edm-group")
-        answers_ = widgets.VBox([reply, inputs.hand])
+        answers_ = widgets.VBox([reply, inputs.hand, inputs.passes])
         grid = {"grid_template_columns": _FOLDS, "grid_gap": "10px 14px"}
         top = widgets.GridBox([asked, answers_, self.pictures], layout=grid)
         below = widgets.GridBox([stop, said, before], layout=grid)

@@ -2,7 +2,8 @@
 
 import ipywidgets as widgets
 
-from edmkit.panels.controls import Stepped, html, layout, toggle
+from edmkit.panels.controls import html, layout, toggle
+from edmkit.panels.stepped import Stepped
 from edmkit.panels.switch_controls import switch_texts
 
 DIALS = ("peak_current_A", "on_time_us", "off_time_us")

@@ -61,6 +61,7 @@ _SOCKETS = PlanJob(
     parts=24,
     order="rough all, then finish all",
     usable=20.0,
+    corner_per_wear=0.3,
     **_LIFT,
 )
 _KEYWAY = PlanJob(

@@ -4,7 +4,9 @@ import ipywidgets as widgets
 
 from edmkit.panels.controls import html
 from edmkit.panels.live import LiveFigure
-from edmkit.planning.drawing import section, stop_picture
+from edmkit.planning.drawing import end_view, section
+from edmkit.planning.shapes import Round
+from edmkit.planning.stop_drawing import stop_picture
 from edmkit.plots.ramp_plot import change_ramp, ramp_figure, ramp_plot
 
 
@@ -20,6 +22,18 @@ class PlanPictures(widgets.VBox):
              self._figure_box]
         )  # fmt: skip
         self.add_class("edm-group")
+
+    @staticmethod
+    def _from_above(pass_):
+        """Return the outline from above, where a section says too little."""
+        if isinstance(pass_.cavity, Round):
+            return ""
+        before = pass_.feature.cut_away
+        shapes = [
+            ("the hole", pass_.cavity, "cavity"),
+            ("the electrode", pass_.electrode, "electrode"),
+        ]
+        return end_view([*shapes, *([("there before", before, "before")] if before else [])])
 
     def show(self, plan, place, display):
         """Show one pass of a plan.
@@ -38,7 +52,7 @@ class PlanPictures(widgets.VBox):
         self.drawing.value = section(
             pass_.feature, pass_.electrode, float(burn.gap_side_um.likely) / 1000,
             float(burn.gap_front_um.likely) / 1000, pass_.bore_mm, display=display, step_mm=step,
-        )  # fmt: skip
+        ) + self._from_above(pass_)  # fmt: skip
         self.stop.value = stop_picture(plan.passes[-1].stop, display)
         shown = ramp_plot(pass_.ramp, display.length(1.0), display.length_unit)
         if self.figure is None:

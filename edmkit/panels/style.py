@@ -50,6 +50,6 @@ PLAN_CSS = """<style>
 .edm-block-top svg { max-width: 100%; height: auto; }
 .edm-block ul { margin: 6px 0 0; padding-left: 20px; }
 .edm-waiting .edm-blocks { opacity: 0.35; }
-.edm-page .edm-tick { font-size: 15px; }
+.edm-page .edm-tick label { font-size: 15px; }
 .edm-page svg text { font-family: sans-serif; }
 </style>"""

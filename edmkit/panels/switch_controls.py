@@ -3,8 +3,9 @@
 import ipywidgets as widgets
 import numpy as np
 
-from edmkit.panels.controls import Number, Stepped, html, row, shown
+from edmkit.panels.controls import Number, html, row, shown
 from edmkit.panels.job import SWITCHES
+from edmkit.panels.stepped import Stepped
 from edmkit.settings import LIMITS
 from edmkit.words import three
 

@@ -107,7 +107,8 @@ def propose(task, max_Ra_um=None, number=NUMBERS[0], bore_mm=0.0, square=False):
     alone = replace(finish, bore_mm=bore_mm, kind=FINISH if max_Ra_um else ROUGH)
     wanted, why = _number_wanted(task, max_Ra_um, alone, rough)
     if number != NUMBERS[0]:
-        why = f"{number} asked for; left to the kit: {why[0].lower()}{why[1:]}"
+        asked = "One electrode" if number == "1" else f"{number} electrodes"
+        why = f"{asked}, as asked for. By the kit's rule: {why[0].lower()}{why[1:]}"
         wanted = int(number)
     stages = {1: (alone,), 2: (rough, finish), 3: (rough, _middle(task, rough, finish), finish)}
     made = stages[wanted]

@@ -76,11 +76,12 @@ def ramp_figure(shown):
         )
     ]  # fmt: skip
     layout = {
-        **LAYOUT, "height": 400, "showlegend": False, "margin": {"l": 58, "r": 58, "t": 26, "b": 46},
+        **LAYOUT, "height": 400, "showlegend": False,
+        "margin": {"l": 58, "r": 58, "t": 26, "b": 46},
         "xaxis": {**AXIS, "domain": [0, 1], "anchor": "y", "showticklabels": False},
         "yaxis": {**AXIS, "domain": [0.56, 1], "title": {"text": "engaged, mm²"}},
         "yaxis3": {**AXIS, "overlaying": "y", "side": "right", "showgrid": False,
-                   "title": {"text": "gone, mm³ (dashed)"}},
+                   "tickmode": "auto", "nticks": 5, "title": {"text": "gone, mm³ (dashed)"}},
         "xaxis2": {**AXIS, "anchor": "y2"},
         "yaxis2": {**AXIS, "domain": [0, 0.44], "title": {"text": "mean current, A"}},
     }  # fmt: skip
