@@ -57,7 +57,7 @@ def one_pass(number, kind, setup, *, steps=None, notes=(), bore=0.0, readings=No
         end_wear_mm=Estimate(0.5, 0.3), corner_left_mm=0.21,
         stop=SimpleNamespace(set_mm=5.64, dial_mm=5.64, holds_mm=0.06, resolution_mm=0.01,
                              trap=trap),
-        ramp=SimpleNamespace(steps=steps, resolution_mm=0.01, borne=True, face_rules=True),
+        ramp=SimpleNamespace(steps=steps, resolution_mm=0.01, borne=True, ring=False),
         dressing=SimpleNamespace(
             sentence=lambda display, step: "Dress after every 2 holes: cut back 0.3 mm and touch "
             "off again."),

@@ -116,9 +116,7 @@ class HowBigHowDeep(widgets.VBox):
         reply = widgets.VBox([self._message, self._tiles, self._why, self._watch, own])
         reply.add_class("edm-group")
         self._reply = reply
-        asked = widgets.VBox(
-            [seldom, self._setup_line, inputs.hole, inputs.depth, inputs.passes, batch]
-        )
+        asked = widgets.VBox([seldom, self._setup_line, inputs.hole, inputs.depth, batch])
         stop = widgets.VBox([html("<h3>Why that stop?</h3>"), self._stop, self.pictures.stop])
         said = widgets.VBox([html("<h3>How does the batch run?</h3>"), self._batch_said,
                              self.pictures.drift])  # fmt: skip
@@ -265,8 +263,8 @@ class HowBigHowDeep(widgets.VBox):
         self._blocks.value = plan_answers.blocks(planned, display)
         self._stop.value = plan_answers.stop_table(planned.passes[-1].stop, display)
         self._batch_said.value = plan_answers.batch_words(planned, display)
-        self.inputs.hand.show([plan_answers.title(p) for p in planned.passes],
-                           [p.settings for p in planned.passes])  # fmt: skip
+        names = plan_answers.titles(planned)
+        self.inputs.hand.show(names, [p.settings for p in planned.passes])
         self.pictures.show(planned, self.inputs.hand.place, display)
         self._card_said.value = ""
 

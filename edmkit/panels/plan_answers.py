@@ -29,9 +29,14 @@ def clock(estimate):
     return three(estimate.likely / 60), "h", band(estimate, "h", lambda v: v / 60)
 
 
-def title(pass_):
+def title(pass_, alone=False):
     """Return a pass's number and what it does."""
-    return f"{pass_.number}. {_TITLES[pass_.kind]}"
+    return "One pass" if alone else f"{pass_.number}. {_TITLES[pass_.kind]}"
+
+
+def titles(plan):
+    """Return the titles of a plan's passes."""
+    return [title(p, len(plan.passes) == 1) for p in plan.passes]
 
 
 def signed(value_mm, display, step_mm):
@@ -103,11 +108,13 @@ def _wall_tile(wall, display):
 
 def blocks(plan, display):
     """Return the passes as blocks side by side, each with its drawing."""
-    made = "".join(_block(p, display) for p in plan.passes)
+    made = "".join(
+        _block(p, name, display) for p, name in zip(plan.passes, titles(plan), strict=True)
+    )
     return f'<div class="edm-blocks">{made}</div>'
 
 
-def _block(pass_, display):
+def _block(pass_, name, display):
     machine = pass_.setup.machine
     step = machine.resolution.stop_mm if machine else 0.01
     sizes = "".join(
@@ -124,7 +131,7 @@ def _block(pass_, display):
     ra = pass_.burn.roughness_Ra_um
     rough = f"Ra about {three(display.rough(ra.likely))} {display.rough_unit}"
     return (
-        f'<section class="edm-block"><h3>{escape(title(pass_))}</h3>'
+        f'<section class="edm-block"><h3>{escape(name)}</h3>'
         f'<div class="edm-block-top">{pass_picture(pass_)}<div>'
         f'<div class="edm-title">Make the electrode</div>{sizes}'
         f'<div class="edm-title">Set the stop</div><div class="edm-big">'
@@ -182,9 +189,11 @@ def stop_table(stop, display):
 def batch_words(plan, display):
     """Return how the batch runs, as an HTML list."""
     schedule, said = plan.schedule, list(plan.schedule.sentences)
-    for p in plan.passes:
+    for p, name in zip(plan.passes, titles(plan), strict=True):
         used = display.size_text(p.dressing.length_mm, 0.1)
-        words = f"{title(p)}: {used} of electrode for the batch, {p.dressing.electrodes} needed"
+        needed = p.dressing.electrodes
+        electrodes = "one electrode" if needed == 1 else f"{needed} electrodes"
+        words = f"{name}: {used} of its length for the batch, {electrodes}"
         if p.dressing.dressings:
             words += f", {p.dressing.dressings} dressings"
         said.append(words + ".")

@@ -6,7 +6,7 @@ from edmkit.panels.controls import html
 from edmkit.panels.live import LiveFigure
 from edmkit.planning.drawing import end_view, section
 from edmkit.planning.shapes import Round
-from edmkit.planning.stop_drawing import stop_picture
+from edmkit.planning.stop_drawing import drift_picture, stop_picture
 from edmkit.plots.ramp_plot import change_ramp, ramp_figure, ramp_plot
 
 
@@ -54,6 +54,7 @@ class PlanPictures(widgets.VBox):
             float(burn.gap_front_um.likely) / 1000, pass_.bore_mm, display=display, step_mm=step,
         ) + self._from_above(pass_)  # fmt: skip
         self.stop.value = stop_picture(plan.passes[-1].stop, display)
+        self.drift.value = drift_picture(plan.schedule, plan.tolerance, display)
         shown = ramp_plot(pass_.ramp, display.length(1.0), display.length_unit)
         if self.figure is None:
             self.figure = LiveFigure(ramp_figure(shown))

@@ -265,7 +265,7 @@ def _of_burning(plan, gate, display):
     if not first.borne:
         yield ("The area decides, not the switch: lowest current position, long off-time, quick "
                "short lifts.")  # fmt: skip
-    if first.face_rules and len(first.steps) > 1:
+    if not first.ring and len(first.steps) > 1:
         rise = display.size_text(first.steps[1].depth_mm, first.resolution_mm)
         yield (f"The end first touches on a small patch: stay at current position "
                f"{first.steps[0].label} until {rise} below first touch.")  # fmt: skip

@@ -1,4 +1,4 @@
-"""The depth stop as a picture: each term a step, the trap in heavy orange."""
+"""The depth stop as a picture, and what becomes of it over a batch."""
 
 import numpy as np
 
@@ -6,6 +6,9 @@ from edmkit.planning.svg import GREY, HATCH, INK, ORANGE, path, svg, text
 from edmkit.words import Display
 
 _MILLIMETRES = Display()
+_MOST_HOLES = 8  # more say nothing new
+_STEP_MM = 0.01
+_LINE = 14  # pixels between two lines of words
 
 
 def stop_picture(stop, display=_MILLIMETRES, width=360):
@@ -54,3 +57,59 @@ def stop_picture(stop, display=_MILLIMETRES, width=360):
     set_to = display.size_text(stop.set_mm, stop.resolution_mm)
     parts.append(text(left, height + 8, f"Set {set_to}", bold=True))
     return svg(width, height + 18, f"The stop, {set_to}, as a sum of its terms", parts)
+
+
+def drift_picture(schedule, tolerance, display=_MILLIMETRES, width=360):
+    """Return the depth error of hole after hole, touched off again and not, as SVG.
+
+    Parameters
+    ----------
+    schedule : Schedule
+        Its ``drift_mm`` is without touching off again; with it there is none.
+    tolerance : Tolerance
+        Of the drawing's depth.
+    display : Display
+        Millimetres or inches.
+    width : float
+        Of the picture [pixels].
+
+    Notes
+    -----
+    Empty for a single hole. At most the first eight holes.
+    """
+    drift = schedule.drift_mm[:_MOST_HOLES]
+    if len(drift) < 2:
+        return ""
+    plus, minus = tolerance.depth_plus_mm, tolerance.depth_minus_mm
+    low, high = min(float(drift.min()), -minus) * 1.1, plus * 1.4
+    left, top, tall = 74, 30, 150
+
+    def x(n):
+        return left + (width - left - 20) * n / (len(drift) - 1)
+
+    def y(mm):
+        return top + tall * (high - mm) / (high - low)
+
+    band = [
+        (left - 6, y(plus)),
+        (width - 8, y(plus)),
+        (width - 8, y(-minus)),
+        (left - 6, y(-minus)),
+    ]
+    parts = [path(band, "#efefef", GREY, 0.8, name="tolerance"),
+             text(8, 16, "depth error of hole after hole")]  # fmt: skip
+    for mm in (plus, 0.0, -minus, float(drift.min())):
+        sign = "+" if mm > 0 else "−" if mm < 0 else ""
+        words = f"{sign}{display.size_text(abs(mm), _STEP_MM)}"
+        if mm in (0.0, float(drift.min())) or abs(y(mm) - y(0.0)) > _LINE:
+            parts.append(text(left - 10, y(mm) + 4, words, "end"))
+    line = [(x(n), y(float(mm))) for n, mm in enumerate(drift)]
+    parts.append(path(line, "none", ORANGE, 2, closed=False, dash="5 3", name="not touched"))
+    parts.append(path([(x(0), y(0)), (x(len(drift) - 1), y(0))], "none", INK, 2.5, closed=False,
+                      name="touched"))  # fmt: skip
+    for n in range(len(drift)):
+        parts.append(text(x(n), top + tall + 18, f"{n + 1}", "middle"))
+    last = top + tall + 36
+    parts.append(text(8, last, "touched off anew each time: solid line", colour=INK))
+    parts.append(text(8, last + 18, "one touch-off for all: dashed line", colour=ORANGE))
+    return svg(width, last + 26, "Depth error of hole after hole", parts)
