@@ -9,7 +9,8 @@ import ipywidgets as widgets
 
 from edmkit.checks import RangeWarning, Refusal
 from edmkit.panels import answers, plan_answers
-from edmkit.panels.controls import Pick, html, layout, refusal, row, toggle
+from edmkit.panels.card_maker import CardMaker
+from edmkit.panels.controls import Pick, html, layout, refusal, row, shown, toggle
 from edmkit.panels.job import Job, nearest
 from edmkit.panels.machines import ANY, load, machine_files, switches
 from edmkit.panels.memory import Memory
@@ -24,7 +25,6 @@ from edmkit.planning.plan import plan
 from edmkit.shop import Shop
 from edmkit.words import Display
 
-CARD = "burn_card.html"
 _FOLDS = "repeat(auto-fit, minmax(min(400px, 100%), 1fr))"
 
 
@@ -93,11 +93,13 @@ class HowBigHowDeep(widgets.VBox):
         self.own_burn.follow(self)
         self.pictures = PlanPictures()
         (self._lesson, self._message, self._tiles, self._why, self._watch, self._blocks,
-         self._stop, self._batch_said, self._card_said, self._setup_line) = (
-            html() for _ in range(10)
+         self._stop, self._batch_said, self._setup_line) = (
+            html() for _ in range(9)
         )  # fmt: skip
-        self.print = widgets.Button(description="Make the burn card", layout=layout(width="auto"))
-        self.paper = toggle(["A4", "Letter"], "80px")
+        self.leave = widgets.Button(
+            description="Leave the demo: plan with my own shop", layout={"width": "auto"}
+        )
+        self.card = CardMaker(self, self.inputs.gate)
         super().__init__(self._arranged())
         self.add_class("edm-page")
 
@@ -120,16 +122,15 @@ class HowBigHowDeep(widgets.VBox):
         stop = widgets.VBox([html("<h3>Why that stop?</h3>"), self._stop, self.pictures.stop])
         said = widgets.VBox([html("<h3>How does the batch run?</h3>"), self._batch_said,
                              self.pictures.drift])  # fmt: skip
-        card = widgets.HBox([self.print, self.paper])
-        before = widgets.VBox([inputs.gate, card, self._card_said])
         for box in (stop, said):
             box.add_class("edm-group")
         answers_ = widgets.VBox([reply, inputs.hand, inputs.passes])
         grid = {"grid_template_columns": _FOLDS, "grid_gap": "10px 14px"}
         top = widgets.GridBox([asked, answers_, self.pictures], layout=grid)
-        below = widgets.GridBox([stop, said, before], layout=grid)
-        return [html(CSS + PLAN_CSS), row(demos, self.units, columns="1fr 215px"), self._lesson,
-                top, self._blocks, below]  # fmt: skip
+        below = widgets.GridBox([stop, said, self.card], layout=grid)
+        first = row(demos, self.units, columns="1fr 215px")
+        lesson = row(self._lesson, self.leave, columns="1fr auto")
+        return [html(CSS + PLAN_CSS), first, lesson, top, self._blocks, below]
 
     def _demo_button(self, name):
         button = widgets.Button(
@@ -144,7 +145,7 @@ class HowBigHowDeep(widgets.VBox):
         self.machine_pick.on_change(self._machine_changed)
         self.own_burn.on_change(self.refresh)
         self.units.observe(lambda change: self._show_in(change["new"]), "value")
-        self.print.on_click(lambda _: self._make_card())
+        self.leave.on_click(lambda _: self._leave_demo())
 
     # --- what is asked ----------------------------------------------------------------------
     @property
@@ -171,6 +172,11 @@ class HowBigHowDeep(widgets.VBox):
         """Set every control to a demo job."""
         self._demo = name
         self.take(self._ready(name))
+
+    def _leave_demo(self):
+        """Keep the hole, but plan it with what this shop knows."""
+        self._demo = None
+        self.take(replace(self.job, name=""))
 
     def take(self, job):
         """Set every control to a job."""
@@ -255,7 +261,13 @@ class HowBigHowDeep(widgets.VBox):
             f'<div class="edm-note">{escape(machine)}. {escape(self.inputs.setup.summary)}.</div>'
         )
         demo = DEMOS.get(self._demo)
-        lesson = f"<b>{escape(self._demo)}</b> (invented). {escape(demo.lesson)}" if demo else ""
+        lesson = (
+            f"<b>{escape(self._demo)}</b>, an invented job in an invented shop, whose gap, wear "
+            f"and speed are used here. {escape(demo.lesson)}"
+            if demo
+            else ""
+        )
+        shown(self.leave, demo is not None)
         self._lesson.value = f'<div class="edm-pinned">{lesson}</div>' if lesson else ""
         self._tiles.value = plan_answers.tiles(planned, display)
         self._why.value = f'<div class="edm-label">{escape(planned.why)}</div>'
@@ -266,22 +278,4 @@ class HowBigHowDeep(widgets.VBox):
         names = plan_answers.titles(planned)
         self.inputs.hand.show(names, [p.settings for p in planned.passes])
         self.pictures.show(planned, self.inputs.hand.place, display)
-        self._card_said.value = ""
-
-    # --- the card ---------------------------------------------------------------------------
-    def _make_card(self):
-        """Write the card beside the page, or say what is missing."""
-        if self.message or self.plan is None:
-            return
-        job = self.job
-        try:
-            text = self.plan.card_html(job.gate(), self.display, self.paper.value, name=job.name)
-            path = self.folder / CARD
-            path.write_text(text, encoding="utf-8")
-        except (Refusal, OSError) as fault:
-            self._card_said.value = refusal(str(fault))
-            return
-        self._card_said.value = (
-            f'<div class="edm-label"><a href="../../files/{CARD}" target="_blank">Open the card'
-            f"</a> and print it with Ctrl-P. It is the file {escape(str(path.resolve()))}.</div>"
-        )
+        self.card.forget()

@@ -167,6 +167,8 @@ def stop_table(stop, display):
     step = min(stop.resolution_mm, 0.01) / 10
     rows = []
     for term in stop.terms:
+        if not term.value_mm and not term.spread_mm:
+            continue
         trap = stop.trap is not None and term.name == stop.trap.name
         name = f"<b>{escape(term.name)} (the trap)</b>" if trap else escape(term.name)
         doubt = f"± {display.size_text(1.645 * term.spread_mm, step)}" if term.spread_mm else ""

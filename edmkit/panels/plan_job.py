@@ -116,6 +116,8 @@ class PlanJob(Job):
         """
         known = {f.name for f in fields(cls)}
         values = {name: v for name, v in dict(kept).items() if name in known}
+        for name, value in values.items():
+            _same_kind(name, value, getattr(cls, name, None))
         if values.get("hand") is not None:
             values["hand"] = tuple(
                 places and Job.from_kept({"positions": places}, switches).positions
@@ -268,6 +270,16 @@ class PlanJob(Job):
                         self.suction_returns)  # fmt: skip
         return Gate(day=self.gate_day, fluid=self.fluid, least_level_mm=self.least_level,
                     level_over_spark_mm=self.level_over_spark, bath=bath, **answers)  # fmt: skip
+
+
+def _same_kind(name, value, usual):
+    """Refuse a remembered value that is text where a number stands, or the like."""
+    number = isinstance(value, (int, float)) and not isinstance(value, bool)
+    fits = {str: isinstance(value, str), bool: isinstance(value, bool)}.get(
+        type(usual), number or value is None or name in ("polarity", "positions", "hand")
+    )
+    if not fits:
+        raise Refusal(f"{name} must be like {usual!r}, got {value!r}: set it anew.")
 
 
 def today():

@@ -54,7 +54,8 @@ class PlanPictures(widgets.VBox):
             float(burn.gap_front_um.likely) / 1000, pass_.bore_mm, display=display, step_mm=step,
         ) + self._from_above(pass_)  # fmt: skip
         self.stop.value = stop_picture(plan.passes[-1].stop, display)
-        self.drift.value = drift_picture(plan.schedule, plan.tolerance, display)
+        through = plan.feature.through  # then a stop that is off shows nowhere
+        self.drift.value = "" if through else drift_picture(plan.schedule, plan.tolerance, display)
         shown = ramp_plot(pass_.ramp, display.length(1.0), display.length_unit)
         if self.figure is None:
             self.figure = LiveFigure(ramp_figure(shown))
