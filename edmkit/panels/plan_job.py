@@ -3,7 +3,7 @@
 from dataclasses import dataclass, fields, replace
 from datetime import date
 
-from edmkit.checks import one_of
+from edmkit.checks import Refusal, one_of
 from edmkit.estimate import BAND
 from edmkit.panels.job import FACES, SHAPES, Job
 from edmkit.planning.dressing import CORNER_PER_WEAR, ORDERS, Batch

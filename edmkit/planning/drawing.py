@@ -46,12 +46,13 @@ class _View:
         return self.top + self.scale * mm
 
 
-def _half_width(shape):
-    """Return half the width of a section as it is cut: across flats, along the longer side."""
-    for name in ("d", "across_flats", "width", "a"):
-        if hasattr(shape, name):
-            return getattr(shape, name) / 2
-    return shape.outer_radius_mm
+def _half_width(shape, feature):
+    """Return half the width of a section where it is cut: across a curved face, along a flat."""
+    turn = np.radians(feature.turn_deg)
+    along, across = (np.concatenate(loops) for loops in zip(
+        *((x * np.cos(turn) - y * np.sin(turn), x * np.sin(turn) + y * np.cos(turn))
+          for x, y in (loop.T for loop in shape.outline_mm())), strict=True))  # fmt: skip
+    return float(np.ptp(along if isinstance(feature.face, Flat) else across)) / 2
 
 
 def section(feature, electrode, gap_side_mm, gap_front_mm=0.0, bore_mm=0.0, *,
@@ -74,7 +75,7 @@ def section(feature, electrode, gap_side_mm, gap_front_mm=0.0, bore_mm=0.0, *,
         Of the picture [pixels].
     """
     face, offset = feature.face, feature.offset_mm
-    half, tool = _half_width(feature.shape), _half_width(electrode)
+    half, tool = _half_width(feature.shape, feature), _half_width(electrode, feature)
     floor = feature.floor_below_crown_mm
     crown = 0.0 if isinstance(face, Flat) else abs(offset)
     wide = max(2.6 * half, half + crown + 0.3 * half)
@@ -99,7 +100,7 @@ def section(feature, electrode, gap_side_mm, gap_front_mm=0.0, bore_mm=0.0, *,
     parts += _dimensions(view, feature, electrode, half, floor, right, display, step_mm)
     caption = _sag_words(view, feature, electrode, half, right, bottom, display)
     label = f"Section of the hole, {display.size_text(feature.depth_mm, step_mm)} deep, to scale"
-    return svg(width, bottom + (10 if caption else -8), label, [*parts, *caption])
+    return svg(width, bottom + (26 if caption else -8), label, [*parts, *caption])
 
 
 def _work(view, feature, xs, face_y, half, floor, bottom):
@@ -164,8 +165,9 @@ def _sag_words(view, feature, electrode, half, right, bottom, display):
                  dash="5 3", name="touch")  # fmt: skip
     way = "above" if touch < datum else "below"
     sag = display.size_text(abs(datum - touch), 0.001)
-    words = f"touches first (dashed) {sag} {way} the drawing's datum"
-    return [line, text(8, bottom, words, colour=ORANGE)]
+    words = (f"touches first (dashed) {sag} {way}", "the place its depth is drawn from")
+    return [line, *(text(8, bottom + 17 * n, said, colour=ORANGE)
+                    for n, said in enumerate(words))]  # fmt: skip
 
 
 def end_view(shapes, width=360, height=230):

@@ -38,7 +38,7 @@ def stop_picture(stop, display=_MILLIMETRES, width=360):
 
     parts, step = [HATCH], min(stop.resolution_mm, 0.01) / 10
     depth = display.size_text(stop.terms[0].value_mm, stop.resolution_mm)
-    parts.append(text(left, 16, f"{stop.terms[0].name} {depth} (not drawn), then to one scale:"))
+    parts.append(text(left, 16, f"{depth} {stop.terms[0].name}, then to scale:"))
     for place, (term, start, end) in enumerate(zip(shown, sums, sums[1:], strict=False)):
         y = 28 + row * place
         trap = stop.trap is not None and term.name == stop.trap.name
@@ -50,7 +50,7 @@ def stop_picture(stop, display=_MILLIMETRES, width=360):
                            closed=False, dash="3 3"))  # fmt: skip
         sign = "−" if term.value_mm < 0 else "+"
         words = f"{sign}{display.size_text(abs(term.value_mm), step)} {term.name}"
-        at = min(max(x(start), x(end)) + 6, width - 7.2 * len(words))
+        at = min(max(x(start), x(end)) + 6, width - 7.6 * len(words))
         parts.append(text(max(at, 4), y + 25 if at < max(x(start), x(end)) else y + 11, words,
                            bold=trap, colour=colour))  # fmt: skip
     height = 28 + row * len(shown) + 8

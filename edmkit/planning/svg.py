@@ -24,7 +24,7 @@ def path(points, fill, line=INK, width=1.5, closed=True, dash="", name=""):
     """Return lines from point to point; ``name`` marks the part for whoever reads the picture."""
     text = " L".join(f"{x:.2f},{y:.2f}" for x, y in points)
     dashed = f' stroke-dasharray="{dash}"' if dash else ""
-    named = f' data-part="{name}"' if name else ""
+    named = f' data-part="{escape(name, True)}"' if name else ""
     return (
         f'<path d="M{text}{" Z" if closed else ""}" fill="{fill}" stroke="{line}" '
         f'stroke-width="{width}"{dashed}{named}/>'
