@@ -14,12 +14,18 @@ _HOMES = {
     "planning.feature": ("Feature",),
     "planning.shapes": ("Round", "Tube", "Rectangle", "RegularPolygon", "Keyway"),
     "planning.insert": ("InsertTube",),
+    "planning.stop": ("Touch",),
+    "planning.walls": ("Part",),
+    "planning.dressing": ("Batch",),
+    "planning.stages": ("Stage",),
+    "planning.gate": ("Gate",),
+    "planning.plan": ("Plan", "Tolerance", "plan"),
     "checks": ("Refusal", "RangeWarning"),
 }  # fmt: skip
 _HOME_OF = {name: module for module, names in _HOMES.items() for name in names}
 
 __all__ = sorted(_HOME_OF)
-__version__ = "0.2.0"
+__version__ = "0.3.0"
 
 
 def __getattr__(name):

@@ -170,6 +170,16 @@ def test_steps_of_the_ramp_bear_their_current():
     assert "small patch" in made.sentence()
 
 
+@pytest.mark.parametrize("amps", [1, 1.5, 2, 3])
+def test_the_ramp_ends_at_the_setting_asked_for(amps):
+    feature = ek.Feature(ek.Round(3.05), ek.Ball(60.0), 5.0, offset_mm=4.0)
+    at = setup(engaged_area_mm2=math.pi * 2.25, engaged_rim_mm=math.pi * 3)
+    made = ramp(feature, ek.Round(3.0), at, ek.Settings(amps, 50, 25))
+    assert made.borne and made.steps[-1].peak_current_A == amps
+    apart = np.diff([step.depth_mm for step in made.steps])
+    assert np.all(apart >= 0.05 * (1 - 1e-9))
+
+
 def test_extra_minutes_are_what_the_low_steps_lose():
     feature = ek.Feature(ek.Round(3.05), ek.Ball(12.0), 5.0)
     at = setup(engaged_area_mm2=math.pi * 2.25, engaged_rim_mm=math.pi * 3)

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from numpy.testing import assert_allclose
-from scipy.stats import norm
+from scipy.stats import lognorm, norm
 
 import edmkit as ek
 from edmkit import Estimate, Refusal
@@ -82,6 +82,18 @@ def test_first_sparks_at_the_same_setting_cancel_the_front_gap():
     assert_allclose(sparked.exact_mm, no_gap.exact_mm)
     assert_allclose(sparked.spread_mm, 0.0, atol=1e-12)
     assert sparked.term(FRONT).spread_mm > 0
+
+
+def test_first_sparks_repeat_no_better_than_a_touch():
+    # by hand: both gaps and their doubts cancel; repeat 0.009 and a wear of 0.5 known to 1 % stay
+    gaps, worn = burn(front_spread=0.4), Estimate(0.5, 0.01)
+    sparked = stop(gaps=gaps, worn=worn, touch=Touch("first spark", repeat_mm=0.009))
+    assert_allclose(sparked.spread_mm, math.hypot(0.009, 0.005))
+    assert sparked.rules.name == "touch-off repeat"  # and not the gap, whose larger 0.0106 cancels
+    found = chances(sparked, gaps, worn, depth_tolerance_mm=(0.02, 0.02),
+                    size_tolerance_mm=(1, 1))  # fmt: skip
+    sigma = math.hypot(0.009, 0.005)
+    assert_allclose(found.depth, norm.cdf(0.02 / sigma) - norm.cdf(-0.02 / sigma), atol=0.02)
 
 
 def test_a_batch_that_is_not_touched_off_again():
@@ -185,6 +197,31 @@ def test_chances_equal_root_sum_square_where_doubts_are_small():
         size = math.hypot(2 * 0.0265 * 0.04, 0.003)
         assert_allclose(found.size, norm.cdf(0.005 / size) - norm.cdf(-0.005 / size), atol=0.02)
         assert max(0, found.depth + found.size - 1) <= found.both <= min(found.depth, found.size)
+
+
+def test_skewed_doubts_are_drawn_as_they_are():
+    # closed form: of log-normal doubts alone, one at a time, on the side of too deep
+    quiet = {"touch": Touch(repeat_mm=0.0), "resolution_mm": 0.0001}
+    wide = {"size_tolerance_mm": (1, 1)}
+    worn = Estimate(0.5, 0.4)  # less wear than likely: too deep, by no more than all of it
+    made = stop(flat(), burn(0.0), worn, **quiet)
+    expected = lognorm(0.4).cdf(1.0) - lognorm(0.4).cdf(1 - 0.1 / 0.5)
+    found = chances(made, burn(0.0), worn, depth_tolerance_mm=(0, 0.1), **wide).depth
+    assert_allclose(found, expected, atol=0.02)
+    made = stop(flat(), burn(0.0), worn, not_touched_for=1, **quiet)  # twice as much of it
+    found = chances(made, burn(0.0), worn, depth_tolerance_mm=(0, 0.2), **wide).depth
+    assert_allclose(found, expected, atol=0.02)
+    gaps, none = burn(30, 30, 0.5), Estimate(0.0, 0.0)  # more gap than likely: too deep
+    made = stop(flat(), gaps, none, **quiet)
+    found = chances(made, gaps, none, depth_tolerance_mm=(0, 0.015), **wide).depth
+    assert_allclose(found, lognorm(0.5).cdf(1.5) - lognorm(0.5).cdf(1.0), atol=0.02)
+
+
+def test_an_end_that_does_not_wear():
+    none = Estimate(0.0, 0.3)
+    made = stop(worn=none, not_touched_for=2, switch_repeat_mm=0.005)
+    found = chances(made, burn(), none, depth_tolerance_mm=(1, 1), size_tolerance_mm=(1, 1))
+    assert found == Chance(1, 1, 1)
 
 
 def test_front_and_side_gap_share_their_cause():

@@ -5,7 +5,6 @@ from dataclasses import dataclass
 import numpy as np
 
 from edmkit.checks import require
-from edmkit.planning.stop import FRONT, TOUCH, WEAR
 from edmkit.words import three
 
 SAMPLES = 4000
@@ -90,19 +89,11 @@ def chances(stop, burn, end_wear_mm, *, depth_tolerance_mm, size_tolerance_mm, s
 
 def _deeper(stop, burn, end_wear_mm, z):
     """Return how much deeper than wanted each drawn hole is [mm]."""
-    gap = _skewed(float(burn.gap_front_um.likely) / 1000, float(burn.gap_front_um.spread), z[0])
-    wear = _skewed(float(end_wear_mm.likely), float(end_wear_mm.spread), z[2])
-    pulls = {"gap": 0.0, "wear": 0.0}
-    rest = 0.0
-    for term in stop.terms:
-        if term.cause in pulls and term.name in (FRONT, WEAR, TOUCH):
-            pulls[term.cause] += term.pull * (term.spread_mm > 0)
-        elif term.cause == "wear":
-            pulls["wear"] += term.value_mm / float(end_wear_mm.likely)
-        else:
-            rest += term.spread_mm**2
+    gap, wear = (sum(t.value_mm for t in stop.terms if t.cause == c) for c in ("gap", "wear"))
+    rest = sum(t.spread_mm**2 for t in stop.terms if t.cause not in ("gap", "wear"))
     rounding = stop.set_mm - stop.exact_mm
-    return rounding - pulls["gap"] * gap - pulls["wear"] * wear + np.sqrt(rest) * z[3]
+    return (rounding - _skewed(gap, float(burn.gap_front_um.spread), z[0])
+            - _skewed(wear, float(end_wear_mm.spread), z[2]) + np.sqrt(rest) * z[3])  # fmt: skip
 
 
 def _inside(off_mm, tolerance_mm):

@@ -177,11 +177,17 @@ def _limits(setup, areas, rims):
 
 
 def _steps(depths, places, offered, volumes, rates, means):
-    """Return the steps up, those closer together than is worth a touch left out."""
+    """Return the steps up, each worth a touch of the switch: closer ones are put off."""
+    first = np.searchsorted(depths, _WORTH_MM)
     starts = [0]
-    for i in np.flatnonzero(np.diff(places)) + 1:
-        if depths[i] - (depths[starts[-1]] if len(starts) > 1 else 0.0) >= _WORTH_MM:
-            starts.append(int(i))
+    if places[min(first, len(places) - 1)] == places[-1]:
+        places = np.full_like(places, places[-1])  # borne as good as from the start
+    while True:
+        last = starts[-1]
+        worth = (depths >= (depths[last] if last else 0.0) + _WORTH_MM) & (places > places[last])
+        if not worth.any():
+            break
+        starts.append(int(np.argmax(worth)))
     steps = []
     for begin, end in zip(starts, [*starts[1:], len(depths)], strict=True):
         place = places[begin]

@@ -106,10 +106,15 @@ class Stop:
     @property
     def spread_mm(self):
         """Standard deviation of the depth: within a cause terms add up, causes as squares."""
+        return hypot(*self._causes.values())
+
+    @property
+    def _causes(self):
+        """The doubt of each cause, its terms taken together [mm]."""
         causes = {}
         for term in self.terms:
             causes[term.cause] = causes.get(term.cause, 0.0) + term.pull * term.spread_mm
-        return hypot(*causes.values())
+        return causes
 
     @property
     def holds_mm(self):
@@ -121,8 +126,10 @@ class Stop:
 
     @property
     def rules(self):
-        """The term whose doubt rules."""
-        return max(self.terms, key=lambda term: term.spread_mm)
+        """The term whose doubt rules: the largest of the cause that does."""
+        causes = self._causes
+        ruling = max(causes, key=lambda cause: abs(causes[cause]))
+        return max((t for t in self.terms if t.cause == ruling), key=lambda t: t.spread_mm)
 
     def trap_sentence(self, display=_MILLIMETRES):
         """Return what happens to him who forgets the trap term; empty without one."""
@@ -185,7 +192,7 @@ def depth_stop(feature, burn, end_wear_mm, *, section=None, touch=None, resoluti
     doubt = gap * float(burn.gap_front_um.spread)
     worn = wear * float(end_wear_mm.spread)
     terms = [
-        _drawing(feature), _sag(feature, section, touch), _touch_term(touch, gap, doubt),
+        _drawing(feature), _sag(feature, section, touch), *_touch_terms(touch, gap, doubt),
         *_floor(feature, gap, doubt, cut),
         Term(WEAR, wear, worn, "The end gets shorter while it burns.", "wear"),
     ]  # fmt: skip
@@ -232,15 +239,16 @@ def _sag(feature, section, touch):
     return Term(SAG, sag, 0.0, why, "sag")
 
 
-def _touch_term(touch, gap, doubt):
+def _touch_terms(touch, gap, doubt):
     if touch.kind == "feeler":
         spread = hypot(touch.repeat_mm, _FEELER_MM)
-        return Term(TOUCH, touch.feeler_mm, spread, "The feeler stood between.", "touch")
+        return [Term(TOUCH, touch.feeler_mm, spread, "The feeler stood between.", "touch")]
     if touch.kind == "first spark":
         why = "It sparked a gap before it touched: this gap and the next cancel."
-        # its own repeat is small beside the gap's doubt, which it shares with the floor
-        return Term(TOUCH, gap, doubt, why, "gap")
-    return Term(TOUCH, 0.0, touch.repeat_mm, "Metal on metal.", "touch")
+        again = "The first spark does not come at one height each time."
+        return [Term(TOUCH, gap, doubt, why, "gap"),
+                Term("touch-off repeat", 0.0, touch.repeat_mm, again, "touch")]  # fmt: skip
+    return [Term(TOUCH, 0.0, touch.repeat_mm, "Metal on metal.", "touch")]
 
 
 def _floor(feature, gap, doubt, cut):
