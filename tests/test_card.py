@@ -119,7 +119,7 @@ SIZES = """() => {
     const walk = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT), sizes = [];
     while (walk.nextNode()) {
         const owner = walk.currentNode.parentElement, style = getComputedStyle(owner);
-        if (!walk.currentNode.textContent.trim()) continue;
+        if (!walk.currentNode.textContent.trim() || owner.tagName === 'title') continue;
         const drawn = owner.ownerSVGElement ? Math.abs(owner.getScreenCTM().d) : 1;
         sizes.push([parseFloat(style.fontSize) * drawn, owner.ownerSVGElement ? 'rgb(0, 0, 0)'
                     : style.color, walk.currentNode.textContent.trim()]);

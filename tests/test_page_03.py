@@ -242,6 +242,26 @@ def test_a_change_takes_back_what_was_said_of_the_card(page):
     assert page.card.said.value == ""
 
 
+# --- the bench ---
+def test_two_touches_find_the_crown(page):
+    # by hand: e = R dz / (2 x), 30 x 0.02 / (2 x 3) = 0.100 mm
+    page.load(ROLLERS)
+    page.crown.lengths["distance"].type("3")
+    page.crown.lengths["difference"].type("0.02")
+    assert "99.5 µm" in page.crown.answer.value  # exactly; the rule is good to a percent
+    page.crown.lengths["distance"].type("40")
+    assert "Check this" in page.crown.answer.value or "edm-refusal" in page.crown.answer.value
+    page.load(SOCKETS)
+    assert "no crown" in page.crown.answer.value
+
+
+def test_the_pins_to_measure_with(page):
+    # trade page: a gauge takes a tenth of the tolerance at most, 0.06 asks for ZZ, 0.005 mm
+    page.load(ROLLERS)
+    said = page._batch_said.value
+    assert "3.050 mm must go in" in said and "3.110 mm must not" in said and "class ZZ" in said
+
+
 # --- machine and memory ---
 def test_another_machine_keeps_the_hole(page):
     size = page.job.size

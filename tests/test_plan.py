@@ -308,6 +308,38 @@ def test_a_rod_of_the_wrong_size_is_said():
     assert not any("under the drawing" in said for said in wide.warnings)
 
 
+def test_a_rod_at_hand_takes_the_setting_that_brings_it_to_size():
+    # worked example: rod 3.00 for 3.05 +0.06/0, so a gap of 25 to 55 µm
+    rod = ek.Round(3.0)
+    narrow = plan(flat(), setup(), [Stage("rough", section=rod)], tolerance=Tolerance(0.0, 0.06))
+    assert 25 <= narrow.passes[0].burn.gap_side_um.likely <= 55
+    assert not any("drawing's size" in said for said in narrow.warnings)
+    # 2.98 wants 35 to 36 µm, a smaller gap than the fastest setting gives
+    tight = plan(flat(), setup(), [Stage("rough", section=ek.Round(2.98))],
+                 tolerance=Tolerance(0.0, 0.002))  # fmt: skip
+    free = plan(flat(), setup(), [Stage("rough")])
+    assert 35 <= tight.passes[0].burn.gap_side_um.likely <= 36
+    assert free.passes[0].burn.removal_rate_mm3_per_min.likely >= (
+        tight.passes[0].burn.removal_rate_mm3_per_min.likely
+    )
+
+
+def test_a_rod_that_no_setting_brings_to_size_is_planned_and_said():
+    made = plan(flat(), setup(), [Stage("rough", section=ek.Round(2.5))],
+                tolerance=Tolerance(0.0, 0.02))  # fmt: skip
+    assert any("under the drawing's size" in said for said in made.warnings)
+
+
+def test_an_insert_tube_burns_a_hole_and_its_insert_is_used_up():
+    tube = ek.InsertTube(5.9, 2.0, 2.0, 2, 0.3, 15.0)
+    made = planned(flat(ek.Round(6.0), 8.0), [Stage("rough", SETTINGS, section=tube)],
+                   batch=Batch(parts=5))  # fmt: skip
+    only = made.passes[0]
+    assert only.end_wear_mm.likely > 0 and only.insert_used_mm == only.dressing.length_mm
+    assert only.section_mm2 == pytest.approx(tube.area_mm2)
+    assert only.readings[0].words == "diameter"
+
+
 def test_the_part_is_looked_at():
     part = Part("pin along its axis", diameter_mm=10.0, length_mm=40.0)
     made = planned(part=part)

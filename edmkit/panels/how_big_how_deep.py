@@ -11,6 +11,7 @@ from edmkit.checks import RangeWarning, Refusal
 from edmkit.panels import answers, plan_answers
 from edmkit.panels.card_maker import CardMaker
 from edmkit.panels.controls import Pick, html, layout, refusal, row, shown, toggle
+from edmkit.panels.crown_finder import CrownFinder
 from edmkit.panels.job import Job, nearest
 from edmkit.panels.machines import ANY, load, machine_files, switches
 from edmkit.panels.memory import Memory
@@ -91,6 +92,7 @@ class HowBigHowDeep(widgets.VBox):
                             self.display.inches)  # fmt: skip
         self.remembered, self.own_burn = Remembered(self.memory), OwnBurn(self.memory)
         self.own_burn.follow(self)
+        self.crown = CrownFinder()
         self.pictures = PlanPictures()
         (self._lesson, self._message, self._tiles, self._why, self._watch, self._blocks,
          self._stop, self._batch_said, self._setup_line) = (
@@ -113,12 +115,13 @@ class HowBigHowDeep(widgets.VBox):
                       titles=("Machine, work, electrode, polarity, fluid",))  # fmt: skip
         own = fold([self.own_burn], titles=("What one burn of your own gave",))
         batch = fold([inputs.batch], titles=("How many, in what order?",))
-        for folded in (seldom, own, batch):
+        crown = fold([self.crown], titles=("Is it over the crown?",))
+        for folded in (seldom, own, batch, crown):
             folded.selected_index = None
         reply = widgets.VBox([self._message, self._tiles, self._why, self._watch, own])
         reply.add_class("edm-group")
         self._reply = reply
-        asked = widgets.VBox([seldom, self._setup_line, inputs.hole, inputs.depth, batch])
+        asked = widgets.VBox([seldom, self._setup_line, inputs.hole, inputs.depth, crown, batch])
         stop = widgets.VBox([html("<h3>Why that stop?</h3>"), self._stop, self.pictures.stop])
         said = widgets.VBox([html("<h3>How does the batch run?</h3>"), self._batch_said,
                              self.pictures.drift])  # fmt: skip
@@ -209,7 +212,7 @@ class HowBigHowDeep(widgets.VBox):
 
     def _units_in(self, display):
         self._quiet = True
-        for group in (self.inputs, self.own_burn):
+        for group in (self.inputs, self.own_burn, self.crown):
             group.show_in(display)
         self._quiet = False
 
@@ -278,4 +281,5 @@ class HowBigHowDeep(widgets.VBox):
         names = plan_answers.titles(planned)
         self.inputs.hand.show(names, [p.settings for p in planned.passes])
         self.pictures.show(planned, self.inputs.hand.place, display)
+        self.crown.for_diameter(getattr(planned.feature.face, "diameter", None))
         self.card.forget()

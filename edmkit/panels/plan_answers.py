@@ -2,10 +2,13 @@
 
 from html import escape
 
+from edmkit.checks import Refusal
 from edmkit.panels.answers import band
 from edmkit.planning.drawing import pass_picture
 from edmkit.planning.dressing import ORDERS
-from edmkit.words import three, two
+from edmkit.planning.inspection import pin_gauge, pin_reads_under_mm
+from edmkit.planning.shapes import Round
+from edmkit.words import three
 
 _TITLES = {
     "rough": "Rough",
@@ -201,14 +204,24 @@ def batch_words(plan, display):
         said.append(words + ".")
     if plan.batch.order == ORDERS[1] and schedule.dressings_saved:
         said.append(f"Saved against part by part: {schedule.dressings_saved} changes.")
+    said.append(_gauge_words(plan, display))
     return "<ul class='edm-label'>" + "".join(f"<li>{escape(s)}</li>" for s in said) + "</ul>"
 
 
-def chances_words(plan):
-    """Return the chance in words, with what it rests on."""
-    if plan.chance is None:
-        return ""
+def _gauge_words(plan, display):
+    """Return which pin to measure with, and what it reads."""
+    shape, tolerance = plan.feature.shape, plan.tolerance
+    rough = float(plan.passes[-1].burn.roughness_Rz_um.likely) / 1000
+    under = f"{three(display.fine(1000 * pin_reads_under_mm(rough)))} {display.fine_unit}"
+    rides = f"a pin rides on the peaks and reads about {under} small"
+    if not isinstance(shape, Round):
+        return f"Measuring: {rides}."
+    try:
+        pin = pin_gauge(shape.d, tolerance.size_minus_mm, tolerance.size_plus_mm)
+    except Refusal as fault:
+        return f"Measuring: {fault}"
+    sizes = [display.size_text(mm, 0.001) for mm in (pin.go_mm, pin.no_go_mm)]
     return (
-        f'<div class="edm-note">From {two(4000)} draws of all the terms together; front and side '
-        "gap share their doubt.</div>"
+        f"Measuring: a pin of {sizes[0]} must go in, one of {sizes[1]} must not; class "
+        f"{pin.grade} or finer. {rides[0].upper()}{rides[1:]}."
     )

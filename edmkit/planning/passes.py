@@ -1,7 +1,6 @@
 """The passes of one hole worked out: electrode, stop, current ramp, wear and time of each."""
 
-from dataclasses import dataclass, replace
-from itertools import pairwise
+from dataclasses import replace
 from math import pi
 
 import numpy as np
@@ -10,13 +9,13 @@ from edmkit.burn import predict
 from edmkit.checks import Refusal, require
 from edmkit.estimate import Estimate
 from edmkit.planning.dressing import dressing
-from edmkit.planning.electrode import Sizing, corner_left_mm, least_stock_mm, pip, readings, size
-from edmkit.planning.feature import Shape
+from edmkit.planning.electrode import corner_left_mm, pip, readings
 from edmkit.planning.hole import LEAST_WALL_MM, bore_area, with_bore
+from edmkit.planning.insert import InsertTube
 from edmkit.planning.ramp import ramp
+from edmkit.planning.sized import all_sized, in_order
 from edmkit.planning.stages import PIP, SQUARE, WALL_KINDS, Pass
 from edmkit.planning.stop import depth_stop
-from edmkit.settings import Settings
 
 _ROUGH_CORNER_MM = 0.3  # an end that another pass follows may wear to this; assumption
 _LEAST_PIP_MM = 0.01  # a thinner one is burned away by the gap; assumption
@@ -43,96 +42,14 @@ def passes(task, stages):
     """
     if not stages:
         raise Refusal("stages must be one pass or more, got none: add a rough or a finish pass.")
-    _in_order(stages)
-    sized = _sized(task, stages)
+    in_order(stages)
+    found = all_sized(task, stages)
     made, before, removed = [], task.feature.cut_away, 0.0
-    for number, (stage, size_) in enumerate(zip(stages, sized, strict=True), 1):
+    for number, (stage, size_) in enumerate(zip(stages, found, strict=True), 1):
         done, removed = _pass(task, number, stage, size_, before, removed, made)
         made.append(done)
         before = done.cavity if stage.kind in WALL_KINDS else before
     return tuple(made)
-
-
-def _in_order(stages):
-    """Refuse orders that cannot work."""
-    if stages[0].kind not in WALL_KINDS:
-        raise Refusal(
-            f"stages must begin with a pass that cuts the wall, got {stages[0].kind!r} first: put "
-            "a rough or a finish pass before it."
-        )
-
-
-@dataclass(frozen=True)
-class _Sized:
-    settings: Settings
-    labels: dict
-    electrode: Shape
-    sizing: Sizing | None
-    cavity: Shape
-    stock: float  # per side, left after this pass
-    floor: float
-
-
-def _sized(task, stages):
-    """Return section, cavity and stock of each stage; they follow from the last one back."""
-    found, later = [None] * len(stages), 0.0
-    walls = [i for i, stage in enumerate(stages) if stage.kind in WALL_KINDS]
-    for i in reversed(walls):
-        stage, shape = stages[i], task.feature.shape
-        setup = task.end_of(shape, stage.bore_mm)
-        settings, words = task.at(setup, stage)
-        burn = predict(setup, settings, task.shop)
-        gap = float(burn.gap_side_um.likely) / 1000
-        rest = later if i == walls[-1] else later + _left(task, stage, burn)
-        floor = rest if i < len(stages) - 1 else 0.0
-        if i == walls[-1] and i < len(stages) - 1 and stages[i + 1].kind == SQUARE:
-            floor = _left(task, stage, burn)
-        if stage.section is None:
-            rough = {} if i == walls[-1] else {"stock_mm": rest}
-            sizing = size(shape, gap, orbit_mm=stage.orbit_mm, **rough)
-            cavity = shape.shrunk(rest) if rest > 0 else shape
-            found[i] = _Sized(settings, words, sizing.section, sizing, cavity, rest, floor)
-        else:
-            cavity = stage.section.grown(gap + stage.orbit_mm)
-            rest = (shape.smallest_width_mm - cavity.smallest_width_mm) / 2
-            found[i] = _Sized(settings, words, stage.section, None, cavity, rest, floor)
-        later = max(rest, 0.0)
-    for i, stage in enumerate(stages):
-        if stage.kind not in WALL_KINDS:
-            found[i] = _floor_pass(task, stages, found, i)
-    _reaches(task, stages, found, walls)
-    return found
-
-
-def _left(task, stage, burn):
-    """Return what a pass leaves per side beside the next pass's stock [mm]."""
-    rough = float(burn.roughness_Rz_um.likely) / 1000
-    rule = least_stock_mm(rough, float(burn.recast_um.high) / 1000)
-    stock = rule if stage.stock_mm is None else stage.stock_mm
-    return rough + stock + task.location_mm
-
-
-def _floor_pass(task, stages, found, i):
-    """Return the section of a pass that only meets the floor: that of the wall pass before it."""
-    before = next(found[j] for j in range(i - 1, -1, -1) if found[j] is not None)
-    stage = stages[i]
-    section = stage.section or before.electrode
-    setup = task.around(section, stage.bore_mm)
-    settings, words = task.at(setup, stage)
-    floor = before.stock if any(s.kind in WALL_KINDS for s in stages[i + 1 :]) else 0.0
-    return _Sized(settings, words, section, None, before.cavity, before.stock, floor)
-
-
-def _reaches(task, stages, found, walls):
-    """Refuse a wall pass that leaves no more room than the one before it has made."""
-    for first, second in pairwise(walls):
-        if found[second].cavity.smallest_width_mm <= found[first].cavity.smallest_width_mm:
-            raise Refusal(
-                f"the {stages[second].kind} pass cannot reach the wall: it would leave "
-                f"{found[second].cavity.smallest_width_mm:.3f} mm where the pass before it left "
-                f"{found[first].cavity.smallest_width_mm:.3f} mm: take a larger electrode or a "
-                "setting with a wider gap, or make it a pass that squares the floor."
-            )
 
 
 def _pass(task, number, stage, sized, before, removed, made):
@@ -294,6 +211,9 @@ def _notes(task, stage, sized, end, made):
                     "crown.")  # fmt: skip
     if made and end.wall and not stage.bore_mm and any(p.pip for p in made):
         said.append("This end meets the pip first: start at the lowest current until it is down.")
+    if isinstance(sized.electrode, InsertTube):
+        standing = sized.electrode.standing(end.gap, task.feature.depth_mm)
+        said += [standing.sentence] if standing.sentence else []
     if end.pip:
         said.append(f"A pip of {end.pip.diameter_mm:.2f} mm stands in the bore.")
     return tuple(said)

@@ -192,7 +192,8 @@ def plan(feature, setup, stages=None, shop=None, *, max_Ra_um=None, number=NUMBE
         If a number is outside its range or an electrode cannot be made; it says which to change.
     """
     touch, batch, tolerance = touch or Touch(), batch or Batch(), tolerance or Tolerance()
-    task = Task(feature, setup, shop, like, touch, batch, cut, switch_repeat_mm)
+    task = Task(feature, setup, shop, like, touch, batch, cut, switch_repeat_mm,
+                tolerance.size_minus_mm, tolerance.size_plus_mm)  # fmt: skip
     why = ""
     if stages is None:
         stages, why = propose(task, max_Ra_um, number, bore_mm, square)

@@ -1,12 +1,13 @@
 """The passes of one hole, as they are asked for and as they are worked out."""
 
+from contextlib import suppress
 from dataclasses import dataclass, replace
 
 from edmkit.burn import Burn
-from edmkit.checks import one_of, require
+from edmkit.checks import Refusal, one_of, require
 from edmkit.estimate import Estimate
 from edmkit.planning.dressing import ORDERS, Batch, Dressing
-from edmkit.planning.electrode import Pip, Sizing
+from edmkit.planning.electrode import Pip, Sizing, gap_wanted
 from edmkit.planning.feature import Feature, Shape
 from edmkit.planning.hole import DEEP, bore_area
 from edmkit.planning.insert import InsertTube
@@ -120,6 +121,8 @@ class Task:
     batch: Batch
     cut: str
     switch_repeat_mm: float
+    size_minus_mm: float = 0.0
+    size_plus_mm: float = 0.0
 
     @property
     def resolution_mm(self):
@@ -153,9 +156,21 @@ class Task:
         return replace(setup, engaged_area_mm2=ring,
                        engaged_rim_mm=float(shape.perimeter_mm + before.perimeter_mm))  # fmt: skip
 
-    def at(self, setup, stage):
-        """Return settings and labels of a stage: its own, or the fastest within its limits."""
+    def at(self, setup, stage, last=False):
+        """Return settings and labels of a stage: its own, or the fastest within its limits.
+
+        The last pass with an electrode at hand takes a setting whose gap brings it to size, if
+        the machine has one.
+        """
         if stage.settings is not None:
             return stage.settings, labels(setup, stage.settings)
-        found = fastest(setup, self.shop, max_Ra_um=stage.max_Ra_um, like=self.like)
+        limits = {"max_Ra_um": stage.max_Ra_um, "like": self.like}
+        if last and stage.section is not None:
+            low, _, high = gap_wanted(self.feature.shape, stage.section, self.size_minus_mm,
+                                      self.size_plus_mm, stage.orbit_mm)  # fmt: skip
+            with suppress(Refusal):  # the plan says how far off it comes out
+                gaps = (low * 1000, high * 1000)
+                found = fastest(setup, self.shop, gap_side_um=gaps, **limits)
+                return found.settings, found.labels
+        found = fastest(setup, self.shop, **limits)
         return found.settings, found.labels
