@@ -53,7 +53,7 @@ def one_pass(number, kind, setup, *, steps=None, notes=(), bore=0.0, readings=No
         number=number, stage=SimpleNamespace(kind=kind), kind=kind, setup=setup,
         settings=SETTINGS, labels=labels or LABELS, burn=ek.predict(setup, SETTINGS),
         electrode=shape, readings=readings, cavity=ek.Round(3.05), bore_mm=bore,
-        feature=SimpleNamespace(depth_mm=5.0), minutes=Estimate(17.7, 0.4),
+        feature=SimpleNamespace(depth_mm=5.0, through=False), minutes=Estimate(17.7, 0.4),
         end_wear_mm=Estimate(0.5, 0.3), corner_left_mm=0.21,
         stop=SimpleNamespace(set_mm=5.64, dial_mm=5.64, holds_mm=0.06, resolution_mm=0.01,
                              trap=trap),
@@ -72,9 +72,15 @@ def plan(passes=None, *, work="52100", fluid="edm_oil", flushing="suction", **ch
         "setup": around,
         "passes": passes or (one_pass(1, "rough", around),),
         "feature": SimpleNamespace(
-            shape=ek.Round(3.05), depth_mm=5.0, depth_from="hole centre", through=False
+            shape=ek.Round(3.05),
+            depth_mm=5.0,
+            depth_from="hole centre",
+            through=False,
+            face=ek.Ball(60.0),
         ),
-        "batch": SimpleNamespace(parts=40, holes=2, count=80, touch_again=True),
+        "batch": SimpleNamespace(
+            parts=40, holes=2, count=80, touch_again=True, order="part by part"
+        ),
         "schedule": SimpleNamespace(minutes=Estimate(1500.0, 0.3), longest_burn=Estimate(18, 0.4)),
         "tolerance": SimpleNamespace(
             size_minus_mm=0.0, size_plus_mm=0.06, depth_minus_mm=0.05, depth_plus_mm=0.05

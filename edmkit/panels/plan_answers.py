@@ -142,7 +142,9 @@ def _block(pass_, name, display):
         f'<div class="edm-label">Switches: {positions}</div>'
         f'<div class="edm-label"><b>{escape(time)} {unit}</b> ({escape(between)}); {rough}; '
         f"off the end {escape(_worn(pass_, display, step))}</div>"
-        f'<ul class="edm-note">{lines}</ul></section>'
+        f'<ul class="edm-note">{lines}</ul>'
+        f'<details class="edm-note"><summary>How its size came about</summary>'
+        f"{sizing(pass_, display)}</details></section>"
     )
 
 
@@ -154,15 +156,20 @@ def _worn(pass_, display, step):
 
 
 def sizing(pass_, display):
-    """Return how an electrode's size came about, as an HTML table."""
-    if pass_.sizing is None:
-        return '<div class="edm-note">The electrode at hand.</div>'
+    """Return how an electrode's size came about, as HTML."""
+    gap = pass_.burn.gap_side_um
     fine, unit = display.fine, display.fine_unit
+    if pass_.sizing is None:
+        between = band(gap, unit, fine)
+        return f"The electrode at hand. Side gap {three(fine(gap.likely))} {unit}, {between}."
     rows = "".join(
         f"<tr><td>{escape(words)}</td><td>{three(fine(mm * 1000))} {unit} per side</td></tr>"
         for words, mm in pass_.sizing.terms
     )
-    return f'<table class="edm-table">{rows}</table>'
+    return (
+        f'<table class="edm-table">{rows}</table>Side gap: {band(gap, unit, fine)}. Rounded down '
+        "to the micrometer's step."
+    )
 
 
 def stop_table(stop, display):

@@ -6,6 +6,7 @@ from functools import cache
 from edmkit.checks import Refusal, one_of, require
 from edmkit.planning.card_sheet import BODY, STYLE
 from edmkit.planning.electrode import readings
+from edmkit.planning.faces import Flat
 from edmkit.planning.gate import cautions_for, is_bored, time_text, warming_at_most_K
 from edmkit.planning.safety import level_fall_mm
 from edmkit.words import Display, three, two
@@ -13,7 +14,8 @@ from edmkit.words import Display, three, two
 # Each paper: its name in a style sheet, width and height inside 7 mm of margin [mm].
 PAPERS = {"A4": ("A4", 196, 282), "Letter": ("letter", 201, 264)}
 LONGEST_NAME = 80  # letters that fit the title
-_ROUNDS = {1: 7, 2: 2}  # of boxes to write in, by the number of passes; else one
+_DRAWN_PX = 340  # fits half a sheet at the size its letters are drawn in
+_ROUNDS = {1: 5, 2: 2}  # of boxes to write in, by the number of passes; else one
 _KINDS = {
     "rough": "Rough",
     "middle": "Middle",
@@ -68,7 +70,8 @@ def card_html(plan, gate, display=None, paper="A4", name=""):
     return _page().render(
         paper=size, width_mm=width, height_mm=height, day=gate.day,
         title=name or "Burn card", facts=_facts(plan, gate, display),
-        passes=[_block(p, display) for p in plan.passes], columns=columns,
+        passes=[_block(p, display, _picture(p, plan, display)) for p in plan.passes],
+        columns=columns,
         cautions=cautions_for(plan, gate, display), boxes=_boxes(plan, display),
     )  # fmt: skip
 
@@ -115,6 +118,7 @@ def _facts(plan, gate, display):
     count = f"{batch.parts} parts" if batch.parts > 1 else "1 part"
     holes = f", {batch.holes} holes each" if batch.holes > 1 else ""
     whole = time_text(float(plan.schedule.minutes.likely))
+    order = f", {batch.order}" if batch.parts > 1 and len(plan.passes) > 1 else ""
     return [
         ("Hole", _hole(plan, display)),
         ("Level", _level(plan, gate, display)),
@@ -122,19 +126,21 @@ def _facts(plan, gate, display):
         ("Machine", setup.machine.name if setup.machine else "not described"),
         ("Fluid", setup.dielectric.name),
         ("Touch off", _touch(plan, display)),
-        ("Batch", f"{count}{holes}: about {whole}"),
+        ("Batch", f"{count}{holes}{order}: about {whole}"),
     ]
 
 
 def _hole(plan, display):
     allowed, feature = plan.tolerance, plan.feature
-    size = _size(feature.shape, display)
-    size += _plus_minus(allowed.size_minus_mm, allowed.size_plus_mm, display)
+    allowance = _plus_minus(allowed.size_minus_mm, allowed.size_plus_mm, display)
+    first, *more = _sizes(feature.shape, display)
+    size = ", ".join([first + allowance, *more])
     if feature.through:
         return f"{size}, right through {display.size_text(feature.depth_mm, 0.01)}"
     depth = display.size_text(feature.depth_mm, 0.01)
     depth += _plus_minus(allowed.depth_minus_mm, allowed.depth_plus_mm, display)
-    return f"{size}; {depth} deep from the {feature.depth_from}"
+    flat = isinstance(feature.face, Flat)
+    return f"{size}; {depth} deep" + ("" if flat else f" from the {feature.depth_from}")
 
 
 def _plus_minus(minus_mm, plus_mm, display):
@@ -142,11 +148,9 @@ def _plus_minus(minus_mm, plus_mm, display):
     return f" ± {plus}" if minus == plus else f" + {plus} − {minus}"
 
 
-def _size(shape, display):
-    """Return the size of a section in one line."""
-    return ", ".join(
-        f"{reading.words} {display.size_text(reading.mm, 0.01)}" for reading in readings(shape)
-    )
+def _sizes(shape, display):
+    """Return what a micrometer shows across a section."""
+    return [f"{r.words} {display.size_text(r.mm, 0.01)}" for r in readings(shape)]
 
 
 def _level(plan, gate, display):
@@ -170,12 +174,21 @@ def _touch(plan, display):
     return f"{how}, {touch.place}" + (f", {again}" if plan.batch.count > 1 else "")
 
 
-def _block(p, display):
-    """Return what stands in the block of one pass."""
+def _picture(p, plan, display):
+    """Return the drawing of a pass: to scale where there is room, that is where it is alone."""
     from markupsafe import Markup
 
-    from edmkit.planning.drawing import pass_picture
+    from edmkit.planning.drawing import pass_picture, section
 
+    if len(plan.passes) > 1:
+        return Markup(pass_picture(p))
+    gaps = (float(gap.likely) / 1000 for gap in (p.burn.gap_side_um, p.burn.gap_front_um))
+    return Markup(section(p.feature, p.electrode, *gaps, p.bore_mm, display=display,
+                          step_mm=p.stop.resolution_mm, width=_DRAWN_PX, height=240))  # fmt: skip
+
+
+def _block(p, display, picture):
+    """Return what stands in the block of one pass."""
     step = p.stop.resolution_mm
     sizes = [(r.words, display.size_text(r.mm, 0.01)) for r in p.readings]
     if p.bore_mm and "bore" not in dict(sizes):
@@ -184,7 +197,7 @@ def _block(p, display):
         "title": f"{p.number}  {_KINDS[p.stage.kind]}",
         "material": p.setup.electrode.name,
         "readings": sizes,
-        "picture": Markup(pass_picture(p)),
+        "picture": picture,
         "dials": _dials(p),
         "polarity": p.setup.polarity,
         "stop": display.size_text(p.stop.set_mm, step),
@@ -211,6 +224,8 @@ def _dials(p):
 
 def _stop_notes(p, display, step):
     said = [f"holds ± {display.size_text(p.stop.holds_mm, step)}, nine times in ten"]
+    if p.feature.through:  # then a stop that is off shows nowhere
+        said = ["go on until the end is clear of the part"]
     if p.stop.trap is not None:
         value = display.size_text(abs(p.stop.trap.value_mm), step)
         said.append(f"{value} of it: {p.stop.trap.name}")

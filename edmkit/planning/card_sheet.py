@@ -23,13 +23,20 @@ h1 { font-size: 18pt; line-height: 1.1; flex: 1; min-width: 0; overflow: hidden;
 .pass { border: 0.5mm solid; overflow: hidden; break-inside: avoid; display: flex; flex-wrap: wrap;
   align-content: flex-start; }
 .pass > * { border: 0 solid; border-width: 0.25mm 0 0 0.25mm; margin-left: -0.25mm;
-  padding: 1mm 2mm; flex: 1 1 {{ [80, 58, 50][n - 1] }}mm; }
+  padding: 1mm 2mm; flex: 1 1 {{ [0, 58, 50][n - 1] }}mm; }
 {% if n == 2 %}.pass > .stop, .pass > .notes { flex-basis: 40mm; }
 .pass > .expect { flex-basis: 100%; }{% endif %}
 .pass > h2 { font-size: 14pt; line-height: 1.1; flex-basis: 100%; border-top: 0; }
 .make { display: flex; gap: 2mm; justify-content: space-between; align-items: flex-start; }
-.make svg { width: {{ [44, 30, 23, 22][size] }}mm; flex: none; height: auto;
-  max-height: {{ [48, 34, 32, 28][size] }}mm; }
+.make svg { flex: none; height: auto; {% if n > 1 %}width: {{ [0, 30, 23, 22][size] }}mm;{% endif %}
+  max-height: {{ [80, 34, 32, 28][size] }}mm; }
+.make svg [stroke^="#"] { stroke: #000; }
+.make svg text { fill: #000; }
+{% if n == 1 %}.pass { display: grid; grid-template-columns: 1fr 1fr; align-content: start; }
+.pass > h2 { grid-column: span 2; }
+.pass > .make { grid-row: 2 / span 3; flex-direction: column; justify-content: flex-start; }
+.pass > .notes { grid-area: 5 / 1; }
+.pass > .dials, .pass > .stop, .pass > .ramps, .pass > .expect { grid-column: 2; }{% endif %}
 .big { font-size: {{ [24, 18, 15, 14][size] }}pt; font-weight: 700; line-height: 1.05; }
 .big, .rows b { white-space: nowrap; }
 .dials { display: grid; grid-template-columns: 1fr 1fr; gap: 0.8mm 2mm; align-content: start; }
@@ -85,7 +92,7 @@ BODY = """<!DOCTYPE html>
 {%- for words in p.stop_notes %}<div class="small">{{ words }}</div>{% endfor %}</div>
 <div class="notes">{% for words in p.notes %}<div>{{ words }}</div>{% endfor %}</div>
 {%- if p.ramp %}
-<div><div class="small">Current, by depth below first touch</div><div class="ramp">
+<div class="ramps"><div class="small">Current, by depth below first touch</div><div class="ramp">
 {%- for words, label in p.ramp %}<span>{{ words }} <b>{{ label }}</b></span>
 {% endfor %}</div></div>{% endif %}
 <div class="expect"><dl class="rows">

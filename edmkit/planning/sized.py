@@ -43,13 +43,15 @@ def all_sized(task, stages):
         settings, words = task.at(setup, stage, last=i == walls[-1])
         burn = predict(setup, settings, task.shop)
         gap = float(burn.gap_side_um.likely) / 1000
-        rest = later if i == walls[-1] else later + _left(task, stage, burn)
+        left = {} if i == walls[-1] else _left(task, stage, burn)
+        rest = later + sum(left.values())
         floor = rest if i < len(stages) - 1 else 0.0
         if i == walls[-1] and i < len(stages) - 1 and stages[i + 1].kind == SQUARE:
-            floor = _left(task, stage, burn)
+            floor = sum(_left(task, stage, burn).values())
         if stage.section is None:
-            rough = {} if i == walls[-1] else {"stock_mm": rest}
-            sizing = size(shape, gap, orbit_mm=stage.orbit_mm, **rough)
+            if left:
+                left["stock_mm"] += later
+            sizing = size(shape, gap, orbit_mm=stage.orbit_mm, **left)
             cavity = shape.shrunk(rest) if rest > 0 else shape
             found[i] = Sized(settings, words, sizing.section, sizing, cavity, rest, floor)
         else:
@@ -65,11 +67,11 @@ def all_sized(task, stages):
 
 
 def _left(task, stage, burn):
-    """Return what a pass leaves per side beside the next pass's stock [mm]."""
+    """Return what a pass leaves per side beside the next pass's own, by name [mm]."""
     rough = float(burn.roughness_Rz_um.likely) / 1000
     rule = least_stock_mm(rough, float(burn.recast_um.high) / 1000)
     stock = rule if stage.stock_mm is None else stage.stock_mm
-    return rough + stock + task.location_mm
+    return {"roughness_Rz_mm": rough, "stock_mm": stock, "location_mm": task.location_mm}
 
 
 def _floor_pass(task, stages, found, i):
