@@ -18,7 +18,7 @@ POINT = 96 / 72  # px of a point; definition of the style sheet standard
 SMALLEST_PT = 9
 TRAP = SimpleNamespace(name="sag of the face", value_mm=0.164)
 PICTURE = (
-    '<svg viewBox="0 0 60 70" xmlns="http://www.w3.org/2000/svg"><rect width="60" height="70" '
+    '<svg viewBox="0 0 340 270" width="340" height="270"><rect width="340" height="270" '
     'fill="none" stroke="#000"/></svg>'
 )
 WORDS = "This end meets the pip first: start at the lowest current until it is down."

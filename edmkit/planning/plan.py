@@ -105,13 +105,13 @@ def propose(task, max_Ra_um=None, number=NUMBERS[0], bore_mm=0.0, square=False):
     finish = Stage(FINISH, max_Ra_um=max_Ra_um)
     rough = Stage(ROUGH, bore_mm=bore_mm)
     alone = replace(finish, bore_mm=bore_mm, kind=FINISH if max_Ra_um else ROUGH)
-    wanted, why = _number_wanted(task, max_Ra_um, alone, rough)
-    if number != NUMBERS[0]:
-        asked = "One electrode" if number == "1" else f"{number} electrodes"
-        why = f"{asked}, as asked for. By the kit's rule: {why[0].lower()}{why[1:]}"
-        wanted = int(number)
-    stages = {1: (alone,), 2: (rough, finish), 3: (rough, _middle(task, rough, finish), finish)}
-    made = stages[wanted]
+    if number == NUMBERS[0]:
+        wanted, why = _number_wanted(task, max_Ra_um, alone, rough)
+    else:
+        wanted, plural = int(number), "" if number == "1" else "s"
+        why = f"{'One' if wanted == 1 else number} electrode{plural}, as asked for."
+    made = {1: (alone,), 2: (rough, finish)}.get(wanted)
+    made = made or (rough, _middle(task, rough, finish), finish)
     return (*made, Stage(SQUARE, max_Ra_um=max_Ra_um)) if square else made, why
 
 
