@@ -7,9 +7,11 @@ from types import SimpleNamespace
 import browser_kit
 import card_kit as kit
 import pytest
+from test_plan import demo
 
 import edmkit as ek
 from edmkit.estimate import Estimate
+from edmkit.panels.plan_demos import DEMOS
 from edmkit.planning.card import PAPERS, card_html
 from edmkit.planning.safety import Bath
 from edmkit.words import Display
@@ -17,8 +19,8 @@ from edmkit.words import Display
 POINT = 96 / 72  # px of a point; definition of the style sheet standard
 SMALLEST_PT = 9
 TRAP = SimpleNamespace(name="sag of the face", value_mm=0.164)
-PICTURE = (
-    '<svg viewBox="0 0 340 270" width="340" height="270"><rect width="340" height="270" '
+PICTURE = (  # as tall as a section ever gets
+    '<svg viewBox="0 0 340 244" width="340" height="244"><rect width="340" height="244" '
     'fill="none" stroke="#000"/></svg>'
 )
 WORDS = "This end meets the pip first: start at the lowest current until it is down."
@@ -134,6 +136,22 @@ def test_no_letter_is_small_and_all_are_black(show, number, paper):
     for size, colour, text in letters:
         assert size >= SMALLEST_PT * POINT - 0.01, text
         assert colour == "rgb(0, 0, 0)", text
+
+
+@pytest.mark.parametrize("name", DEMOS)
+def test_the_demo_cards_with_their_real_drawings(show, monkeypatch, name):
+    monkeypatch.undo()  # the drawing room as it is
+    page = show(demo(name).card_html(kit.gate(gas_leaves_electrode=True), name=name))
+    assert page.evaluate(STICKS_OUT) == []
+    for size, _, text in page.evaluate(SIZES):
+        assert size >= SMALLEST_PT * POINT - 0.01, text
+    assert page.locator(".make svg path").count() > 1
+    lines = page.evaluate(LINES)
+    assert lines and set(lines) <= {"none", "rgb(0, 0, 0)"}
+
+
+LINES = """() => [...document.querySelectorAll('.make svg > path')]
+    .map(line => getComputedStyle(line).stroke)"""
 
 
 @pytest.mark.parametrize("paper", PAPERS)
@@ -279,7 +297,9 @@ def test_a_long_burn_in_hours():
 def test_through_holes_and_inches():
     plan = kit.plan()
     plan.feature.through = plan.passes[0].feature.through = True
-    assert "right through 5.00 mm" in seen(card(plan))
+    words = seen(card(plan))
+    assert "right through 5.00 mm" in words and "clear of the part" in words
+    assert "nine times" not in words
     words = seen(card(several(2), Display(inches=True)))
     assert "Set stop 0.2220 in" in words  # 5.64 / 25.4, by hand
     assert "length 0.4858 in" in words and not re.search(r"\d mm", words.replace(" 0.3 mm", ""))

@@ -72,7 +72,7 @@ def check_words(tree):
 @pytest.mark.parametrize("feature, electrode", FEATURES)
 @pytest.mark.parametrize("display", [Display(), Display(inches=True)])
 def test_the_section_is_to_scale_and_readable(feature, electrode, display):
-    tree = parsed(section(feature, electrode, 0.025, 0.02, display=display))
+    tree = parsed(section(feature, electrode, 0.025, 0.1, display=display))
     tool = part(tree, "electrode")
     face = part(tree, "face")
     wide = max(x for x, _ in tool) - min(x for x, _ in tool)
@@ -89,7 +89,7 @@ def test_the_section_is_to_scale_and_readable(feature, electrode, display):
     floor = max(y for x, y in face if edges[0] <= x <= edges[1]) / scale
     end = max(y for _, y in tool) / scale
     if not feature.through:
-        assert_allclose(floor - end, 0.02, atol=0.02)
+        assert_allclose(floor - end, 0.1, atol=0.02)
     assert deep > 0 and scale > 0
     depth = display.size_text(feature.depth_mm, 0.01)
     assert depth in [text.text for text in words(tree)]

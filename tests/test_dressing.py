@@ -102,9 +102,18 @@ def test_part_by_part_by_hand():
     # 6 x (10 + 5) burning, 6 x 7 loading and looking, 12 changes of electrode
     assert_allclose(made.minutes.likely, 90 + 42 + 120)
     assert_allclose(made.minutes_per_part.likely, made.minutes.likely / 6)
+    # only the burning is in doubt: 90 minutes known to a spread of 0.3
+    assert_allclose(made.minutes.likely * made.minutes.spread, 90 * 0.3)
     assert_allclose(made.longest_burn.likely, 10)
     assert_allclose(made.lift_share, 0.2)
     assert made.dressings_saved == 0
+
+
+def test_dressings_take_their_time():
+    batch = Batch(parts=6, load_min=0, drain_min=0, dress_min=10, corner_max_mm=0.1)
+    made = schedule(batch, burn_list(batch, 1, 0.1))
+    assert made.dressings == 5  # after each hole but the last
+    assert_allclose(made.minutes.likely, 60 + 50)
 
 
 def test_rough_all_first_saves_changes_and_costs_loading():

@@ -12,12 +12,14 @@ from edmkit import Refusal
 from edmkit.panels.job import Job
 from edmkit.panels.machines import switches
 from edmkit.panels.plan_demos import DEMOS
+from edmkit.planning import ramp as ramp_room
 from edmkit.planning.dressing import ORDERS, Batch
 from edmkit.planning.pick import fastest
 from edmkit.planning.plan import Tolerance, plan
 from edmkit.planning.ramp import ramp
 from edmkit.planning.stages import Stage
-from edmkit.planning.walls import Part
+from edmkit.planning.stop import SAG
+from edmkit.planning.walls import Part, lump, warming
 
 SETTINGS = ek.Settings(3, 50, 25, lift_burn_s=4, lift_up_s=1)
 FINE = ek.Settings(2, 10, 10, lift_burn_s=4, lift_up_s=1)
@@ -96,7 +98,9 @@ def test_two_passes_share_the_hole():
     assert_allclose(rough.floor_stock_mm, rough.side_stock_mm)
     assert_allclose(finish.electrode.d, 3.05 - 2 * finish.burn.gap_side_um.likely / 1000, rtol=1e-3)
     assert finish.side_stock_mm == finish.floor_stock_mm == 0
-    assert rough.stop.set_mm < 5 + rough.end_wear_mm.likely - rough.floor_stock_mm
+    front = rough.burn.gap_front_um.likely / 1000
+    wanted = 5 - front + rough.end_wear_mm.likely - rough.floor_stock_mm
+    assert_allclose(rough.stop.exact_mm, wanted, rtol=1e-9)
 
 
 def test_a_finish_end_bears_little_until_it_meets_the_floor():
@@ -108,6 +112,13 @@ def test_a_finish_end_bears_little_until_it_meets_the_floor():
     assert_allclose(finish.ramp.areas_mm2[-1], math.pi / 4 * finish.electrode.d**2, rtol=1e-6)
     assert_allclose(finish.ramp.steps[-1].depth_mm, 5 - rough.floor_stock_mm, atol=1e-6)
     assert "thin ring" in finish.ramp.sentence()
+    whole = math.pi / 4 * finish.electrode.d**2
+    gone = ring * (5 - rough.floor_stock_mm) + whole * rough.floor_stock_mm
+    assert_allclose(finish.ramp.volumes_mm3[-1], gone, rtol=1e-3)
+    # the edge wears over the ring, its share of the depth but not wider than the ring
+    share = finish.burn.relative_wear_percent.likely / 100
+    edge = min(share * 5, rough.side_stock_mm)
+    assert_allclose(finish.dressing.per_hole_mm, finish.end_wear_mm.likely + edge, rtol=1e-6)
 
 
 def test_a_finish_end_that_slips_into_the_rough_hole_is_touched_off_beside_it():
@@ -122,10 +133,76 @@ def test_a_bored_end_leaves_a_pip_that_the_solid_finish_takes():
     gap = rough.burn.gap_side_um.likely / 1000
     pip = math.pi / 4 * (1.0 - 2 * gap) ** 2 * (5 - rough.floor_stock_mm)
     assert_allclose(rough.pip.volume_mm3, pip, rtol=1e-6)
+    cut = math.pi / 4 * rough.cavity.d**2 * (5 - rough.floor_stock_mm) - pip
+    assert_allclose(rough.volume_mm3, cut, rtol=1e-6)
     assert_allclose(rough.volume_mm3 + finish.volume_mm3, math.pi * 3.05**2 / 4 * 5, rtol=1e-6)
     assert any("pip first" in note for note in finish.notes)
     taken = planned(stages=(stages[0], Stage("pip", FINE))).passes[1]
     assert_allclose(taken.volume_mm3, math.pi / 4 * (1.0 - 2 * gap) ** 2 * 5, rtol=1e-6)
+
+
+def test_a_bore_in_a_polygon_leaves_its_pip_too():
+    hexagon = ek.RegularPolygon(6, 4.06)
+    rough, finish = planned(
+        flat(hexagon, 4.0), (Stage("rough", SETTINGS, bore_mm=1.2), Stage("finish", FINE))
+    ).passes
+    cut = rough.cavity.area_mm2 * (4 - rough.floor_stock_mm) - rough.pip.volume_mm3
+    assert_allclose(rough.volume_mm3, cut, rtol=1e-6)
+    assert_allclose(rough.volume_mm3 + finish.volume_mm3, hexagon.area_mm2 * 4, rtol=1e-6)
+
+
+def test_a_rod_that_orbits_leaves_a_wider_hole():
+    rod = ek.Round(2.9)
+    made = planned(stages=(Stage("rough", SETTINGS, section=rod, orbit_mm=0.04),)).passes[0]
+    gap = made.burn.gap_side_um.likely / 1000
+    assert_allclose(made.cavity.d, 2.9 + 2 * (gap + 0.04), rtol=1e-4)
+
+
+def test_a_pass_that_cannot_touch_in_place_counts_from_the_crown():
+    # worked value: the hole's centre lies 0.2679 below the crown, 4.00 off on a radius of 30
+    domed = ek.Feature(ek.Round(3.05), ek.Ball(60.0), 5.0, offset_mm=4.0, depth_from="hole centre")
+    first, square = planned(
+        domed, (Stage("rough", SETTINGS), Stage("square the floor", FINE))
+    ).passes
+    assert first.stop.term(SAG).value_mm < 0.2
+    assert_allclose(square.stop.term(SAG).value_mm, 0.2679, atol=1e-4)
+
+
+def test_a_rough_end_may_wear_rounder_than_the_drawing_allows():
+    batch = Batch(parts=50, corner_max_mm=0.05)
+    rough, finish = planned(
+        stages=(Stage("rough", SETTINGS), Stage("finish", FINE)), batch=batch
+    ).passes
+    assert rough.dressing.corner_mm > 0.05 or rough.dressing.after > 1
+    assert rough.dressing.after >= math.floor(0.3 / rough.dressing.per_hole_mm)
+    assert finish.dressing.corner_mm <= max(0.05, finish.dressing.per_hole_mm) * (1 + 1e-9)
+
+
+def test_parts_that_come_back_leave_more_stock():
+    stages = (Stage("rough", SETTINGS), Stage("finish", FINE))
+    at_once = planned(stages=stages, batch=Batch(parts=5, relocate_mm=0.01)).passes[0]
+    later = planned(stages=stages, batch=Batch(parts=5, relocate_mm=0.01, order=ORDERS[1])).passes[
+        0
+    ]
+    assert_allclose(later.side_stock_mm - at_once.side_stock_mm, 0.02, atol=1e-4)
+
+
+def test_a_deep_blind_hole_without_flow_bears_half():
+    deep = planned(flat(ek.Round(3.05), 12.0)).passes[0]
+    bored = planned(flat(ek.Round(3.05), 12.0), (Stage("rough", SETTINGS, bore_mm=1.0),)).passes[0]
+    through = planned(flat(ek.Round(3.05), 12.0, through=True)).passes[0]
+    flags = [p.setup.flushing.deep_blind for p in (deep, bored, through, planned().passes[0])]
+    assert flags == [True, False, False, False]
+    assert_allclose(through.ramp.allowed_A[-1] / deep.ramp.allowed_A[-1], 2.0, rtol=0.01)
+
+
+def test_the_low_steps_count_in_the_minutes():
+    ball = ek.Feature(ek.Round(3.05), ek.Ball(12.0), 5.0)
+    made = planned(ball).passes[0]
+    rate = made.burn.removal_rate_mm3_per_min.likely
+    assert made.ramp.extra_minutes > 0.1
+    wanted = made.volume_mm3 / rate * 1.25 + made.ramp.extra_minutes
+    assert_allclose(made.minutes.likely, wanted, rtol=1e-9)
 
 
 def test_squaring_the_floor_keeps_the_section_and_need_not_reach_the_wall():
@@ -209,6 +286,20 @@ def test_the_area_decides_and_nothing_is_refused():
     assert made.sentence() in thin.warnings
 
 
+def test_a_dip_of_what_is_borne_holds_the_step_back(monkeypatch):
+    # what an end bears, by hand: it rises, dips at mid depth, and rises again
+    def dipping(at, areas, rims):
+        n = len(areas)
+        return np.where(np.arange(n) < n // 2, 3.0, np.where(np.arange(n) < 3 * n // 4, 0.5, 3.0))
+
+    monkeypatch.setattr(ramp_room, "_limits", dipping)
+    at = setup(engaged_area_mm2=math.pi * 2.25, engaged_rim_mm=math.pi * 3)
+    made = ramp(flat(), ek.Round(3.0), at, SETTINGS)
+    three_quarters = made.depths_mm[3 * len(made.depths_mm) // 4]
+    assert made.steps[-1].depth_mm >= three_quarters - 1e-9
+    assert made.steps[0].mean_A <= 0.5 or made.steps[0].peak_current_A == 0.5
+
+
 def test_a_position_is_only_offered_where_it_stays_borne():
     # a bore's wall is touched at the edges first: the end grows, the limit of the rim jumps
     feature = ek.Feature(ek.Rectangle(6, 5), ek.Bore(16.0), 2.0)
@@ -274,11 +365,31 @@ def test_the_kit_roughs_first_where_that_saves_time():
     assert total < alone.passes[0].minutes.likely
 
 
+def test_a_dear_change_is_only_worth_it_for_a_batch():
+    big = flat(ek.Rectangle(30, 20, 1.0), 15.0)
+    free = plan(big, setup(), max_Ra_um=1.2, batch=Batch(dress_min=0))
+    saved = plan(big, setup(), max_Ra_um=1.2, number="1").passes[0].minutes.likely - sum(
+        p.minutes.likely for p in free.passes
+    )
+    assert len(free.passes) > 1 and saved > 0
+    dear = min(600.0, 1.5 * saved)
+    alone = plan(big, setup(), max_Ra_um=1.2, batch=Batch(dress_min=dear))
+    many = plan(big, setup(), max_Ra_um=1.2,
+                batch=Batch(parts=50, dress_min=dear, order=ORDERS[1]))  # fmt: skip
+    assert len(many.passes) > 1
+    if dear > saved:
+        assert len(alone.passes) == 1
+
+
 def test_three_electrodes_stand_in_order():
     made = plan(flat(ek.Rectangle(30, 20, 1.0), 15.0), setup(), max_Ra_um=1.2, number="3")
     sizes = [p.electrode.a for p in made.passes]
     rough = [p.burn.roughness_Ra_um.likely for p in made.passes]
     assert sizes == sorted(sizes) and rough == sorted(rough, reverse=True)
+    first, middle, _ = made.passes
+    rz, recast = first.burn.roughness_Rz_um.likely / 1000, first.burn.recast_um.high / 1000
+    own = rz + max(rz / 2, recast)
+    assert_allclose(first.side_stock_mm, middle.side_stock_mm + own, rtol=0.02)
     assert_allclose(sum(p.volume_mm3 for p in made.passes),
                     ek.Rectangle(30, 20, 1.0).area_mm2 * 15, rtol=1e-6)  # fmt: skip
 
@@ -328,6 +439,10 @@ def test_a_rod_that_no_setting_brings_to_size_is_planned_and_said():
     made = plan(flat(), setup(), [Stage("rough", section=ek.Round(2.5))],
                 tolerance=Tolerance(0.0, 0.02))  # fmt: skip
     assert any("under the drawing's size" in said for said in made.warnings)
+    shop = ek.Shop.from_constants(setup(), gap_side=1.0, relative_wear=1.0)
+    known = plan(flat(), setup(), [Stage("rough", section=ek.Round(2.5))], shop,
+                 tolerance=Tolerance(0.0, 0.02))  # fmt: skip
+    assert known.chance.size < 0.01
 
 
 def test_an_insert_tube_burns_a_hole_and_its_insert_is_used_up():
@@ -344,7 +459,18 @@ def test_the_part_is_looked_at():
     part = Part("pin along its axis", diameter_mm=10.0, length_mm=40.0)
     made = planned(part=part)
     assert_allclose(made.wall.wall_mm, 5 - 1.525)
+    # what is sound: twice the re-location error and two recast layers less
+    recast = made.passes[-1].burn.recast_um.high / 1000
+    assert_allclose(made.wall.sound_mm, 5 - 1.525 - 2 * 0.01 - 2 * recast, rtol=1e-9)
     assert made.warming.low_K < made.warming.high_K
+    two = planned(stages=(Stage("rough", SETTINGS), Stage("finish", ek.Settings(1, 5, 15))),
+                  part=part)  # fmt: skip
+    longest = max(two.passes, key=lambda p: p.minutes.likely)
+    volts = setup().electrode.discharge_voltage
+    alone = warming(volts * longest.burn.average_current_A.likely, longest.minutes.likely,
+                    *lump(part, setup().work.density), setup().work,
+                    longest.settings.burn_share)  # fmt: skip
+    assert two.warming == alone
     gone = planned(part=Part("pin along its axis", diameter_mm=3.0, length_mm=40.0))
     assert any("wall is left" in said for said in gone.warnings)
 

@@ -236,6 +236,16 @@ def test_front_and_side_gap_share_their_cause():
     assert apart.both < min(apart.depth, apart.size) - 0.1
 
 
+def test_what_the_stop_cannot_set_counts_as_an_error():
+    # a stop of 1 mm steps is off by half a millimetre here and there: no depth comes right
+    gaps, worn = burn(), Estimate(0.863, 0.0)  # 5.637 less 0.5 and 0.863 more is 6.0 exactly
+    args = {"depth_tolerance_mm": (0.05, 0.05), "size_tolerance_mm": (1, 1)}
+    whole = stop(gaps=gaps, worn=worn, section=ROD, resolution_mm=1.0)
+    half = stop(gaps=gaps, worn=Estimate(0.463, 0.0), section=ROD, resolution_mm=1.0)
+    assert chances(whole, gaps, worn, **args).depth > 0.99
+    assert chances(half, gaps, Estimate(0.463, 0.0), **args).depth == 0
+
+
 def test_the_same_page_shows_the_same_chance():
     args = {"depth_tolerance_mm": (0.05, 0.05), "size_tolerance_mm": (0, 0.06)}
     gaps, worn = burn(front_spread=0.4, side_spread=0.2), Estimate(0.5, 0.3)

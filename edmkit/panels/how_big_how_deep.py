@@ -115,13 +115,15 @@ class HowBigHowDeep(widgets.VBox):
                       titles=("Machine, work, electrode, polarity, fluid",))  # fmt: skip
         own = fold([self.own_burn], titles=("What one burn of your own gave",))
         batch = fold([inputs.batch], titles=("How many, in what order?",))
-        crown = fold([self.crown], titles=("Is it over the crown?",))
-        for folded in (seldom, own, batch, crown):
+        self._crown_fold = fold([self.crown], titles=("Is it over the crown?",))
+        for folded in (seldom, own, batch, self._crown_fold):
             folded.selected_index = None
         reply = widgets.VBox([self._message, self._tiles, self._why, self._watch, own])
         reply.add_class("edm-group")
         self._reply = reply
-        asked = widgets.VBox([seldom, self._setup_line, inputs.hole, inputs.depth, crown, batch])
+        asked = widgets.VBox(
+            [seldom, self._setup_line, inputs.hole, inputs.depth, self._crown_fold, batch]
+        )
         stop = widgets.VBox([html("<h3>Why that stop?</h3>"), self._stop, self.pictures.stop])
         said = widgets.VBox([html("<h3>How does the batch run?</h3>"), self._batch_said,
                              self.pictures.drift])  # fmt: skip
@@ -281,5 +283,7 @@ class HowBigHowDeep(widgets.VBox):
         names = plan_answers.titles(planned)
         self.inputs.hand.show(names, [p.settings for p in planned.passes])
         self.pictures.show(planned, self.inputs.hand.place, display)
-        self.crown.for_diameter(getattr(planned.feature.face, "diameter", None))
+        across = getattr(planned.feature.face, "diameter", None)
+        shown(self._crown_fold, across is not None)
+        self.crown.for_diameter(across)
         self.card.forget()

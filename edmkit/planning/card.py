@@ -224,7 +224,7 @@ def _dials(p):
 
 def _stop_notes(p, display, step):
     said = [f"holds ± {display.size_text(p.stop.holds_mm, step)}, nine times in ten"]
-    if False:  # then a stop that is off shows nowhere
+    if p.feature.through:  # then a stop that is off shows nowhere
         said = ["go on until the end is clear of the part"]
     if p.stop.trap is not None:
         value = display.size_text(abs(p.stop.trap.value_mm), step)

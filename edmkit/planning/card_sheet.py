@@ -40,19 +40,19 @@ h1 { font-size: 18pt; line-height: 1.1; flex: 1; min-width: 0; overflow: hidden;
 .big { font-size: {{ [24, 18, 15, 14][size] }}pt; font-weight: 700; line-height: 1.05; }
 .big, .rows b { white-space: nowrap; }
 .dials { display: grid; grid-template-columns: 1fr 1fr; gap: 0.8mm 2mm; align-content: start; }
-.dials b { font-size: {{ [34, 24, 20, 17][size] }}pt; line-height: 1; }
+.dials b { font-size: {{ [31, 24, 20, 17][size] }}pt; line-height: 1; }
 .dials b.long { font-size: {{ [20, 16, 14, 12][size] }}pt; overflow-wrap: anywhere; }
 .dials .wide { grid-column: span 2; }
 .dials .wide b { font-size: {{ [18, 13, 13, 12][size] }}pt; }
 .pass > .stop { border-top-width: 0.8mm; border-bottom-width: 0.8mm; }
-.stop .big { font-size: {{ [38, 24, 22, 19][size] }}pt; }
+.stop .big { font-size: {{ [36, 24, 22, 19][size] }}pt; }
 .stop .trip b { font-size: {{ [16, 13, 11.5, 11][size] }}pt; }
 .pass > .notes { font-size: {{ [11.5, 9.5, 9, 9][size] }}pt; }
 .rows { display: grid; grid-template-columns: auto 1fr; gap: 0.3mm 2mm; align-items: baseline; }
 .rows dt { font-size: 9pt; }
-.rows dd b { font-size: {{ [15, 12, 11.5, 10.5][size] }}pt; }
+.rows dd b { font-size: {{ [14, 12, 11.5, 10.5][size] }}pt; }
 .ramp { display: flex; flex-wrap: wrap; gap: 0.3mm 5mm; align-items: baseline; }
-.ramp b { font-size: {{ [20, 16, 13, 11.5][size] }}pt; }
+.ramp b { font-size: {{ [17, 16, 13, 11.5][size] }}pt; }
 .watch { border: 0.8mm solid; padding: 1mm 3mm; }
 .watch ul { padding-left: 5mm; font-size: 10.5pt; font-weight: 600; }
 .got { flex: 1; display: grid; border: 0.5mm solid; border-width: 0.5mm 0.25mm 0.25mm 0.5mm;

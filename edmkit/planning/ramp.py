@@ -157,9 +157,10 @@ def ramp(feature, electrode, setup, settings, shop=None, *, bore_area_mm2=0.0, f
 def _with_floor(setup, floor_mm, depths, areas, rims, volumes):
     """Return the profile with the whole end engaged from the floor on."""
     at = np.searchsorted(depths, floor_mm)
+    areas, rims, volumes = (
+        np.insert(v, at, np.interp(floor_mm, depths, v)) for v in (areas, rims, volumes)
+    )
     depths = np.insert(depths, at, floor_mm)
-    there = min(at, len(areas) - 1)
-    areas, rims, volumes = (np.insert(v, at, v[there]) for v in (areas, rims, volumes))
     below = depths >= floor_mm
     area = float(setup.engaged_area_mm2)
     return (depths, np.where(below, area, areas), np.where(below, float(setup.rim_mm), rims),

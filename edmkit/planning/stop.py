@@ -5,6 +5,7 @@ from math import hypot
 
 from edmkit.checks import Refusal, one_of, require
 from edmkit.estimate import BAND
+from edmkit.planning.faces import Flat
 from edmkit.words import Display
 
 KINDS = ("contact", "first spark", "feeler")
@@ -223,6 +224,8 @@ def _drawing(feature):
         return Term(DRAWING, feature.depth_mm, 0.0, "The thickness of the part.", "drawing")
     place = {"crown": "the crown", "hole centre": "the face at the hole's centre"}
     where = place.get(feature.depth_from, "where the end touches first")
+    if isinstance(feature.face, Flat):
+        where = "the face"
     return Term(DRAWING, feature.depth_mm, 0.0, f"It counts from {where}.", "drawing")
 
 
@@ -233,8 +236,9 @@ def _sag(feature, section, touch):
     else:
         height = feature.sag_mm("first touch" if touch.place == "in place" else "crown", section)
     sag = feature.sag_mm(feature.depth_from) - height
+    beside = "the face" if isinstance(feature.face, Flat) else "the crown"
     where = {"in place": "where the end first touches the face over the hole",
-             "crown": "the crown beside the hole", "datum face": "the datum face"}  # fmt: skip
+             "crown": f"{beside} beside the hole", "datum face": "the datum face"}  # fmt: skip
     why = f"From {where[touch.place]} to the place the drawing's depth counts from."
     return Term(SAG, sag, 0.0, why, "sag")
 

@@ -30,7 +30,7 @@ def stop_picture(stop, display=_MILLIMETRES, width=360):
     shown = [term for term in stop.terms[1:] if abs(term.value_mm) > 1e-6]
     sums = np.cumsum([0.0, *(term.value_mm for term in shown)])
     span = max(float(np.ptp(sums)), 1e-3)
-    row, left, wide = 30, 12.0, width - 150.0
+    row, left, wide = 30, 12.0, width - 180.0
     scale = wide / span
 
     def x(mm):
