@@ -630,3 +630,15 @@ def test_refusals_name_the_number_and_the_knob(make, text):
 def test_a_face_of_another_house_is_refused():
     with pytest.raises(Refusal, match="face must be Flat"):
         Round(3.0).into(SimpleNamespace(diameter=12.0), 2.0)
+
+
+@pytest.mark.parametrize("turn", [0, 33, 90, 180])
+@pytest.mark.parametrize("offset", [0.0, 1.0, 4.0, -4.0])
+@pytest.mark.parametrize("face", [Ball(40.0), Roller(40.0), Bore(40.0)])
+def test_the_rim_of_a_whole_end_is_its_perimeter(face, offset, turn):
+    # edges that lie along the axis touch all at once, the last of them too
+    end = Rectangle(11.92, 2.92, 0.16)
+    hole = Feature(Rectangle(12, 3, 0.2), face, 4.0, offset_mm=offset, turn_deg=turn)
+    full = hole.full_engagement_mm(end)
+    assert_allclose(hole.engaged_rim_mm([1.000001 * full, 1.2 * full], end), end.perimeter_mm,
+                    rtol=1e-3)  # fmt: skip

@@ -169,7 +169,7 @@ def test_a_pass_that_cannot_touch_in_place_counts_from_the_crown():
 
 
 def test_a_rough_end_may_wear_rounder_than_the_drawing_allows():
-    batch = Batch(parts=50, corner_max_mm=0.05)
+    batch = Batch(parts=50, corner_max_mm=0.05, corner_per_wear=0.2)
     rough, finish = planned(
         stages=(Stage("rough", SETTINGS), Stage("finish", FINE)), batch=batch
     ).passes

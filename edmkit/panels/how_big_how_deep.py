@@ -181,7 +181,7 @@ class HowBigHowDeep(widgets.VBox):
     def _leave_demo(self):
         """Keep the hole, but plan it with what this shop knows."""
         self._demo = None
-        self.take(replace(self.job, name=""))
+        self.take(replace(self.job, name="", hand=None))
 
     def take(self, job):
         """Set every control to a job."""

@@ -207,7 +207,8 @@ def batch_words(plan, display):
         electrodes = "one electrode" if needed == 1 else f"{needed} electrodes"
         words = f"{name}: {used} of its length for the batch, {electrodes}"
         if p.dressing.dressings:
-            words += f", {p.dressing.dressings} dressings"
+            more = p.dressing.dressings
+            words += f", {more} dressing{'s' if more > 1 else ''}"
         said.append(words + ".")
     if plan.batch.order == ORDERS[1] and schedule.dressings_saved:
         said.append(f"Saved against part by part: {schedule.dressings_saved} changes.")

@@ -10,6 +10,7 @@ from edmkit.checks import Refusal, require
 from edmkit.estimate import Estimate
 from edmkit.planning.dressing import dressing
 from edmkit.planning.electrode import corner_left_mm, pip, readings
+from edmkit.planning.faces import Flat
 from edmkit.planning.hole import LEAST_WALL_MM, bore_area, with_bore
 from edmkit.planning.insert import InsertTube
 from edmkit.planning.ramp import ramp
@@ -207,8 +208,9 @@ def _notes(task, stage, sized, end, made):
         said.append("Same section, freshly dressed end: it squares the floor and need not reach "
                     "the wall.")  # fmt: skip
     if made and end.wall and not end.touches_in_place:
+        beside = "face" if isinstance(task.feature.face, Flat) else "crown"
         said.append("This end goes into the hole before it touches: touch off beside it, on the "
-                    "crown.")  # fmt: skip
+                    f"{beside}.")  # fmt: skip
     if made and end.wall and not stage.bore_mm and any(p.pip for p in made):
         said.append("This end meets the pip first: start at the lowest current until it is down.")
     if isinstance(sized.electrode, InsertTube):

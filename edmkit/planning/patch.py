@@ -96,7 +96,8 @@ class Patch:
         rim = np.zeros_like(level)
         for levels, lengths in self._pieces:
             if levels[-1] - levels[0] < _THIN_MM:  # an edge along a level touches all at once
-                inside = (level >= levels[0] - _THIN_MM) * lengths[-1]
+                reached = levels[0] + (-_THIN_MM if self.face.rises else _THIN_MM)
+                inside = (level >= reached) * lengths[-1]
             else:
                 inside = np.interp(level, levels, lengths)
             rim += inside if self.face.rises else lengths[-1] - inside
