@@ -173,12 +173,14 @@ def test_the_plot_follows_in_place(page):
 def test_one_own_burn_brings_the_chance(page):
     page.leave.click()
     assert page.plan.chance is None
+    page.inputs.hand.rows["on_time_us"].step(1)  # by hand: the kit would choose anew
     own = page.own_burn
     own.lengths["electrode"].type("3.00")
     own.lengths["hole"].type("3.06")
     own.lengths["worn"].type("0.30")
     own.minutes.type("25")
     untaught = page.untaught()
+    assert untaught.settings == page.plan.passes[0].settings
     own.learn.click()
     made = page.plan.passes[0]
     assert page.plan.chance is not None and "Learned" in own.story.value

@@ -219,20 +219,21 @@ class HowBigHowDeep(widgets.VBox):
         self._quiet = False
 
     # --- what is answered -------------------------------------------------------------------
-    def _planned(self, job, shop):
+    def _planned(self, job, shop, stages=None):
         setup = job.setup(self.machine)
         change = (lambda proposed: job.stages(proposed, self.switches)) if job.by_hand else None
         with warnings.catch_warnings():
             warnings.simplefilter("ignore", RangeWarning)  # the page says it in a sentence
             return plan(
-                job.feature(), setup, shop=shop, change=change,
+                job.feature(), setup, stages, shop=shop, change=change,
                 like=Job.settings(job, self.switches), touch=job.touch(), batch=job.batch(),
                 tolerance=job.tolerance(), part=job.part(), **job.asked(),
             )  # fmt: skip
 
     def untaught(self):
-        """Return the first pass of the plan as the physics alone has it."""
-        return self._planned(self.job, None).passes[0]
+        """Return the first pass, at its switches, as the physics alone has it."""
+        shown = tuple(replace(p.stage, settings=p.settings) for p in self.plan.passes)
+        return self._planned(self.job, None, shown).passes[0]
 
     def refresh(self):
         """Plan what stands on the controls, and show it."""
