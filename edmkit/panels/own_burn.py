@@ -90,7 +90,7 @@ class OwnBurn(widgets.VBox):
         before : dict or None
             What was known already.
         """
-        found = dict(before or {})
+        found, larger = dict(before or {}), 1.0
         size = {name: entry.value for name, entry in self.lengths.items()}
         mm = {n: None if v is None else self.display.length_mm(v) for n, v in size.items()}
         if (mm["electrode"] is None) != (mm["hole"] is None):
@@ -103,10 +103,11 @@ class OwnBurn(widgets.VBox):
                     f"{mm['electrode']:.3f} mm: check the two sizes."
                 )
             found["gap_side"] = gap * 1000 / float(pass_.burn.gap_side_um.likely)
-        if mm["worn"] is not None:
-            found["relative_wear"] = mm["worn"] / float(pass_.end_wear_mm.likely)
+            larger = pass_.electrode.grown(gap).area_mm2 / pass_.cavity.area_mm2
+        if mm["worn"] is not None:  # more was removed where the gap is wider
+            found["relative_wear"] = mm["worn"] / (float(pass_.end_wear_mm.likely) * larger)
         if self.minutes.value is not None:
-            found["removal_rate"] = float(pass_.minutes.likely) / self.minutes.value
+            found["removal_rate"] = float(pass_.minutes.likely) * larger / self.minutes.value
         return {name: float(factor) for name, factor in found.items() if factor == factor}
 
     def _take(self):
