@@ -244,6 +244,17 @@ def test_a_change_takes_back_what_was_said_of_the_card(page):
     assert page.card.said.value == ""
 
 
+def test_the_bath_over_the_longest_burn_in_numbers(page):
+    # by hand: 1 L/min over 2000 cm² falls 5 mm a minute
+    gate = page.inputs.gate
+    gate.numbers["litres"].type("200")
+    gate.numbers["suction_l_per_min"].type("1")
+    longest = page.plan.schedule.longest_burn.high
+    fall = re.search(r"falls by (\d+) mm and warms by ([0-9.]+)", page.card.bath.value)
+    assert float(fall[1]) == pytest.approx(5 * longest, abs=0.6)
+    assert float(fall[2]) < 10
+
+
 # --- the bench ---
 def test_two_touches_find_the_crown(page):
     # by hand: e = R dz / (2 x), 30 x 0.02 / (2 x 3) = 0.100 mm

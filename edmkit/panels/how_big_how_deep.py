@@ -287,4 +287,4 @@ class HowBigHowDeep(widgets.VBox):
         across = getattr(planned.feature.face, "diameter", None)
         shown(self._crown_fold, across is not None)
         self.crown.for_diameter(across)
-        self.card.forget()
+        self.card.follow(planned, job.gate().bath)

@@ -80,17 +80,15 @@ class OwnBurn(widgets.VBox):
             self._say(f"What was learned no longer fits: {fault}", "edm-refusal")
             return None
 
-    def factors(self, pass_, before=None):
+    def factors(self, pass_):
         """Return measured over predicted by quantity, from what is typed.
 
         Parameters
         ----------
         pass_ : Pass
             The first pass of the plan, as the physics alone has it.
-        before : dict or None
-            What was known already.
         """
-        found, larger = dict(before or {}), 1.0
+        found, larger = {}, 1.0
         size = {name: entry.value for name, entry in self.lengths.items()}
         mm = {n: None if v is None else self.display.length_mm(v) for n, v in size.items()}
         if (mm["electrode"] is None) != (mm["hole"] is None):

@@ -141,7 +141,8 @@ def _block(pass_, name, display):
         f"{escape(display.size_text(pass_.stop.set_mm, step))}</div></div></div>"
         f'<div class="edm-label">Switches: {positions}</div>'
         f'<div class="edm-label"><b>{escape(time)} {unit}</b> ({escape(between)}); {rough}; '
-        f"off the end {escape(_worn(pass_, display, step))}</div>"
+        f"off the end {escape(_worn(pass_, display, step))}; corner left up to "
+        f"{escape(display.size_text(pass_.corner_left_mm, 0.01))}</div>"
         f'<ul class="edm-note">{lines}</ul>'
         f'<details class="edm-note"><summary>How its size came about</summary>'
         f"{sizing(pass_, display)}</details></section>"

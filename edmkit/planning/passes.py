@@ -67,7 +67,7 @@ def _pass(task, number, stage, sized, before, removed, made):
     extra = steps.extra_minutes if stage.kind in WALL_KINDS and number == 1 else 0.0
     minutes = Estimate(burning.likely + extra, burning.spread)
     edge = _edge(burn, task.feature.depth_mm, end.thin_mm)
-    dressed = _dressing(task, sized.stock > 1e-9, float(wear.likely), edge, end.ring)
+    dressed = _dressing(task, sized.stock > 1e-9, float(wear.likely), edge, end.ring, end.gap)
     corner = Estimate(dressed.per_hole_mm, wear.spread)
     touch = task.touch if end.touches_in_place else replace(task.touch, place="crown")
     dial = None if sized.settings.lift_burn_s is None else burn.dial_step_um(end.end_mm2)
@@ -95,9 +95,16 @@ def _edge(burn, depth_mm, thin_mm):
     return min(wear * depth_mm, thin_mm) if np.isfinite(wear) else 0.0
 
 
-def _dressing(task, followed, wear_mm, edge_mm, ring):
+def _dressing(task, followed, wear_mm, edge_mm, ring, gap_mm):
     """Return the dressing of a pass; a ring wears the edge back along the axis, not round."""
     limit = task.batch.corner_max_mm
+    if limit is not None and not followed:
+        if limit <= gap_mm:
+            raise Refusal(
+                f"corner_max_mm must be more than the side gap of {gap_mm:.3f} mm, got {limit:g} "
+                "mm: a spark leaves no sharper corner; take a finer last pass."
+            )
+        limit -= gap_mm  # the hole's corner is the edge's radius and the gap
     if followed and limit is not None:
         limit = max(limit, _ROUGH_CORNER_MM)
     wear = wear_mm if np.isfinite(wear_mm) else 0.0
