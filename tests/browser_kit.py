@@ -157,6 +157,7 @@ def launched(place, kit=None):
         stderr=log,
         text=True,
         cwd=home,
+        preexec_fn=None if os.name == "nt" else _hears_ctrl_c,
     )
     server = Server(process, home / "edmkit", home, started=before)
     try:
@@ -178,6 +179,11 @@ def launched(place, kit=None):
         finally:
             process.stdout.close()
             log.close()
+
+
+def _hears_ctrl_c():
+    """Undo what a shell does to the jobs it runs in the background: they do not hear Ctrl-C."""
+    signal.signal(signal.SIGINT, signal.default_int_handler)
 
 
 def _wait_for(question, log, seconds=60):

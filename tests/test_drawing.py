@@ -13,6 +13,8 @@ import edmkit as ek
 from edmkit import Estimate
 from edmkit.planning.drawing import end_view, face_line, pass_picture, section
 from edmkit.planning.dressing import Batch, dressing, schedule
+from edmkit.planning.insert import InsertTube
+from edmkit.planning.insert_drawing import insert_tube
 from edmkit.planning.plan import Tolerance
 from edmkit.planning.stop import Touch, depth_stop
 from edmkit.planning.stop_drawing import drift_picture, stop_picture
@@ -81,7 +83,6 @@ def test_the_section_is_to_scale_and_readable(feature, electrode, display):
     size = next(getattr(electrode, n) for n in names if hasattr(electrode, n))
     size *= 2 / math.sqrt(3) if isinstance(electrode, ek.RegularPolygon) else 1
     scale = wide / size
-    deep = max(y for _, y in face) - min(y for _, y in face)
     xs = [x for x, _ in face]
     assert xs == sorted(xs)
     # the floor below the highest point of the face that is drawn
@@ -90,7 +91,11 @@ def test_the_section_is_to_scale_and_readable(feature, electrode, display):
     end = max(y for _, y in tool) / scale
     if not feature.through:
         assert_allclose(floor - end, 0.1, atol=0.02)
-    assert deep > 0 and scale > 0
+    if feature.through:
+        assert max(y for _, y in tool) > max(y for _, y in face) + 3  # it comes out below
+    bar = next(g for g in tree.iter(f"{SVG}g") if g.get("data-part") == "dimension")
+    ends = re.findall(r",([-\d.]+)", next(bar.iter(f"{SVG}path")).get("d"))
+    assert_allclose(float(ends[1]) - float(ends[0]), feature.depth_mm * scale, atol=0.3)
     depth = display.size_text(feature.depth_mm, 0.01)
     assert depth in [text.text for text in words(tree)]
     check_words(tree)
@@ -125,6 +130,39 @@ def test_a_bore_leaves_a_pip_of_its_size():
     assert 'data-part="pip"' not in section(FEATURES[0][0], ROD, 0.03, 0.02, bore_mm=0.05)
 
 
+def test_a_tube_is_cut_open_and_leaves_its_core():
+    hole, tube = ek.Tube(6.0, 3.0), ek.Tube(5.9, 3.1)
+    tree = parsed(section(ek.Feature(hole, ek.Flat(), 3.0), tube, 0.05))
+    scale = np.ptp([x for x, _ in part(tree, "electrode")]) / 5.9
+    assert_allclose(np.ptp([x for x, _ in part(tree, "bore")]) / scale, 3.1, atol=0.01)
+    assert_allclose(np.ptp([x for x, _ in part(tree, "pip")]) / scale, 3.0, atol=0.01)
+
+
+def test_the_gaps_are_said_as_they_are_too_thin_to_see():
+    said = [t.text for t in words(parsed(section(DOMED, ROD, 0.0254, 0.0508,
+                                                 display=Display(inches=True))))]  # fmt: skip
+    assert "side gap 0.00100 in, front gap 0.00200 in" in said
+    assert "side gap 0.025 mm" in section(DOMED, ROD, 0.025)
+    assert "front gap" not in section(DOMED, ROD, 0.025)
+
+
+def test_a_deep_fine_hole_keeps_metal_around_it():
+    work = part(parsed(section(FEATURES[-1][0], FEATURES[-1][1], 0.02)), "work")
+    wide, tall = np.ptp([x for x, _ in work]), np.ptp([y for _, y in work])
+    assert_allclose(wide / tall, 0.5, rtol=0.01)  # a quarter of the depth on either side
+
+
+def test_no_picture_needs_the_hatch_of_another():
+    # a browser paints nothing of a hatch that stands in a hidden picture
+    pictures = [section(f, e, 0.025) for f, e in FEATURES] + [stop_picture(made_stop())]
+    own = []
+    for tree in map(parsed, pictures):
+        own += [e.get("id") for e in tree.iter(f"{SVG}pattern")]
+        used = {e.get("fill") for e in tree.iter(f"{SVG}path") if "url" in e.get("fill", "")}
+        assert used == {f"url(#{own[-1]})"}
+    assert len(set(own)) == len(pictures)
+
+
 # --- face_line ---
 def test_faces_by_pythagoras():
     assert_allclose(face_line(ek.Ball(10.0), [0, 3, 4]), [0, 1, 2])
@@ -143,6 +181,35 @@ def test_the_outline_from_above_is_to_scale():
 
     assert_allclose(wide(outer) / wide(inner), 4.06 / 4.0, rtol=1e-3)
     check_words(tree)
+
+
+def test_the_openings_of_a_tube_stay_open():
+    tree = parsed(end_view([("the tube", ek.Tube(6.0, 3.0), "electrode")]))
+    found = [e for e in tree.iter(f"{SVG}path") if e.get("data-part") == "the tube"]
+    assert len(found) == 1 and found[0].get("d").count("M") == 2
+    assert found[0].get("fill-rule") == "evenodd"
+
+
+# --- insert_tube ---
+def test_the_fins_are_as_thick_as_the_gap_leaves_them():
+    # by hand: flats 0.75 from the axis, bore radius 1.25, gap 0.05: fin from 0.80 to 1.20,
+    # 2 sqrt(1.20² - 0.80²) = 1.7889 wide
+    tree = parsed(insert_tube(InsertTube(4.0, 2.5, 2.5, 2, 0.5, 20.0), 0.05))
+    scale = np.ptp([x for x, _ in part(tree, "the electrode")]) / 4.0
+    said = next(t.text for t in words(tree) if t.text.startswith("left under"))
+    assert said == "left under each flat, 0.40 mm thick"
+    points = np.array(part(tree, said))
+    first, second = points[:41], points[41:]
+    for fin in (first, second):
+        assert_allclose(np.ptp(fin, axis=0) / scale, [0.40, 1.7889], atol=0.002)
+    assert_allclose((np.ptp(points, axis=0) / scale)[0], 2.4, atol=0.002)
+    assert_allclose(np.ptp([x for x, _ in part(tree, "the hole")]) / scale, 4.1, atol=0.01)
+    check_words(tree)
+
+
+def test_where_the_gap_eats_the_fins_none_are_drawn():
+    picture = insert_tube(InsertTube(4.0, 2.5, 2.5, 2, 0.06, 20.0), 0.05)
+    assert "left under" not in picture and parsed(picture) is not None
 
 
 def test_names_are_escaped():

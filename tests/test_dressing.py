@@ -2,7 +2,6 @@
 
 import math
 
-import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -125,7 +124,11 @@ def test_rough_all_first_saves_changes_and_costs_loading():
     assert later.dressings_saved == 10
     assert later.location_mm > first.location_mm
     assert_allclose(later.location_mm, 0.01 * math.sqrt(2))
-    assert "2 times" in first.sentences[0] and "12 times" in later.sentences[0]
+    said = [made.sentences()[0] for made in (first, later)]
+    assert "changed 12 times" in said[0] and "then finish all, 2" in said[0]
+    assert "changed 2 times" in said[1] and "part by part, 12" in said[1]
+    # one place after the other: 10 µm twice, and nine times in ten
+    assert "±23.3 µm" in later.sentences()[1] and "thou" in later.sentences(Display(True))[1]
 
 
 def test_one_pass_is_the_same_in_both_orders():
@@ -138,8 +141,8 @@ def test_drift_without_touching_off():
     batch = Batch(parts=4, touch_again=False)
     made = schedule(batch, burn_list(batch, 1, 0.5))
     assert_allclose(made.drift_mm, [0, -0.5, -1.0, -1.5])
-    assert_allclose(made.drift_touched_mm, np.zeros(4))
-    assert "hole 2 is 0.5 mm too shallow" in made.sentences[-1]
+    assert "hole 2 is 0.50 mm too shallow" in made.sentences()[-1]
+    assert "in too shallow" in made.sentences(Display(inches=True))[-1]
 
 
 @pytest.mark.parametrize(

@@ -285,7 +285,7 @@ def test_the_area_decides_and_nothing_is_refused():
     assert not made.borne
     assert "The area decides, not the switch" in made.sentence()
     assert all(word in made.sentence() for word in ("lowest current", "long off-time", "lifts"))
-    assert made.sentence() in thin.warnings
+    assert made.sentence() in thin.warnings()
 
 
 def test_a_dip_of_what_is_borne_holds_the_step_back(monkeypatch):
@@ -330,7 +330,7 @@ def test_the_keyway_says_that_the_area_decides():
     # worked example: 0.624 mm² of section, 12.5 mm³ over 20 mm, hours
     made = demo("Keyway corners in a gear bore")
     assert_allclose(made.passes[0].volume_mm3, 12.48, atol=0.03)
-    assert any("area decides" in sentence for sentence in made.warnings)
+    assert any("area decides" in sentence for sentence in made.warnings())
     lowest = MACHINE.peak_current_A.values.min()
     assert made.passes[0].settings.peak_current_A == lowest
     assert made.passes[0].stop.exact_mm > 21.5
@@ -416,9 +416,9 @@ def test_a_rod_of_the_wrong_size_is_said():
     made = planned(stages=stages, tolerance=Tolerance(0.02, 0.02))
     gap = made.passes[0].burn.gap_side_um.likely / 1000
     off = 3.05 - 2.8 - 2 * gap
-    assert any(f"{off:.3f} mm under" in said and "larger" in said for said in made.warnings)
+    assert any(f"{off:.3f} mm under" in said and "larger" in said for said in made.warnings())
     wide = planned(stages=stages, tolerance=Tolerance(0.5, 0.02))
-    assert not any("under the drawing" in said for said in wide.warnings)
+    assert not any("under the drawing" in said for said in wide.warnings())
 
 
 def test_a_rod_at_hand_takes_the_setting_that_brings_it_to_size():
@@ -426,7 +426,7 @@ def test_a_rod_at_hand_takes_the_setting_that_brings_it_to_size():
     rod = ek.Round(3.0)
     narrow = plan(flat(), setup(), [Stage("rough", section=rod)], tolerance=Tolerance(0.0, 0.06))
     assert 25 <= narrow.passes[0].burn.gap_side_um.likely <= 55
-    assert not any("drawing's size" in said for said in narrow.warnings)
+    assert not any("drawing's size" in said for said in narrow.warnings())
     # 2.98 wants 35 to 36 µm, a smaller gap than the fastest setting gives
     tight = plan(flat(), setup(), [Stage("rough", section=ek.Round(2.98))],
                  tolerance=Tolerance(0.0, 0.002))  # fmt: skip
@@ -440,7 +440,7 @@ def test_a_rod_at_hand_takes_the_setting_that_brings_it_to_size():
 def test_a_rod_that_no_setting_brings_to_size_is_planned_and_said():
     made = plan(flat(), setup(), [Stage("rough", section=ek.Round(2.5))],
                 tolerance=Tolerance(0.0, 0.02))  # fmt: skip
-    assert any("under the drawing's size" in said for said in made.warnings)
+    assert any("under the drawing's size" in said for said in made.warnings())
     shop = ek.Shop.from_constants(setup(), gap_side=1.0, relative_wear=1.0)
     known = plan(flat(), setup(), [Stage("rough", section=ek.Round(2.5))], shop,
                  tolerance=Tolerance(0.0, 0.02))  # fmt: skip
@@ -474,7 +474,7 @@ def test_the_part_is_looked_at():
                     longest.settings.burn_share)  # fmt: skip
     assert two.warming == alone
     gone = planned(part=Part("pin along its axis", diameter_mm=3.0, length_mm=40.0))
-    assert any("wall is left" in said for said in gone.warnings)
+    assert any("wall is left" in said for said in gone.warnings())
 
 
 def test_the_plan_of_a_machine_names_what_is_engraved():

@@ -93,7 +93,7 @@ def test_a_wall_that_is_gone_is_said():
     gone = wall_left(Part("pin along its axis", 3.0), ek.Round(3.05), 4.0)
     assert "No wall is left" in gone.sentence
     thin = wall_left(Part("pin along its axis", 3.1), ek.Round(3.05), 4.0, recast_mm=0.02)
-    assert thin.wall_mm > 0 and "recast" in thin.sentence
+    assert thin.wall_mm > 0 and "Recast" in thin.sentence
     assert wall_left(Part(), ek.Round(3.0), 4.0) is None
 
 

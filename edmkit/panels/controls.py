@@ -114,11 +114,12 @@ class Number(widgets.VBox):
         self._show_unit()
         self._text.observe(self._typed, "value")
 
-    @staticmethod
-    def _plain(value):
-        return (
-            "" if value is None else format_float_positional(value, 6, fractional=False, trim="-")
-        )
+    def _plain(self, value):
+        if value is None:
+            return ""
+        inches = self.unit == "in" and abs(value) < 100  # so that it fits the field
+        digits = 5 if inches else 6
+        return format_float_positional(value, digits, fractional=inches, trim="-")
 
     def _show_unit(self):
         if self._unit is not None:

@@ -277,7 +277,7 @@ class HowBigHowDeep(widgets.VBox):
         self._lesson.value = f'<div class="edm-pinned">{lesson}</div>' if lesson else ""
         self._tiles.value = plan_answers.tiles(planned, display)
         self._why.value = f'<div class="edm-label">{escape(planned.why)}</div>'
-        self._watch.value = answers.warnings(planned.warnings)
+        self._watch.value = answers.warnings(planned.warnings(display))
         self._blocks.value = plan_answers.blocks(planned, display)
         self._stop.value = plan_answers.stop_table(planned.passes[-1].stop, display)
         self._batch_said.value = plan_answers.batch_words(planned, display)

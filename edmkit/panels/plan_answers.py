@@ -129,7 +129,8 @@ def _block(pass_, name, display):
     positions = ", ".join(
         f"{word.lower()} <b>{escape(pass_.labels[name])}</b>" for name, word in _SWITCHES.items()
     )
-    notes = [pass_.ramp.sentence(display), pass_.dressing.sentence(display, step), *pass_.notes]
+    notes = [pass_.ramp.sentence(display), pass_.dressing.sentence(display, step),
+             *pass_.notes, _pip_words(pass_, display)]  # fmt: skip
     lines = "".join(f"<li>{escape(note)}</li>" for note in notes if note)
     ra = pass_.burn.roughness_Ra_um
     rough = f"Ra about {three(display.rough(ra.likely))} {display.rough_unit}"
@@ -147,6 +148,14 @@ def _block(pass_, name, display):
         f'<details class="edm-note"><summary>How its size came about</summary>'
         f"{sizing(pass_, display)}</details></section>"
     )
+
+
+def _pip_words(pass_, display):
+    """Return that a pip stands, and what makes it harmless."""
+    if pass_.pip is None:
+        return ""
+    across = display.size_text(pass_.pip.diameter_mm, 0.01)
+    return f"A pip of {across} stands in the bore: {pass_.pip.remedies[0]}."
 
 
 def _worn(pass_, display, step):
@@ -201,7 +210,7 @@ def stop_table(stop, display):
 
 def batch_words(plan, display):
     """Return how the batch runs, as an HTML list."""
-    schedule, said = plan.schedule, list(plan.schedule.sentences)
+    schedule, said = plan.schedule, list(plan.schedule.sentences(display))
     for p, name in zip(plan.passes, titles(plan), strict=True):
         used = display.size_text(p.dressing.length_mm, 0.1)
         needed = p.dressing.electrodes

@@ -5,7 +5,21 @@ from dataclasses import dataclass
 import numpy as np
 
 from edmkit.planning.faces import Bore, Flat
-from edmkit.planning.svg import BLUE, GREY, HATCH, INK, METAL, ORANGE, arrow, path, svg, text
+from edmkit.planning.shapes import Tube
+from edmkit.planning.svg import (
+    BLUE,
+    GREY,
+    HATCH,
+    HATCHED,
+    INK,
+    METAL,
+    ORANGE,
+    arrow,
+    outline,
+    path,
+    svg,
+    text,
+)
 from edmkit.words import Display
 
 _MILLIMETRES = Display()
@@ -78,7 +92,7 @@ def section(feature, electrode, gap_side_mm, gap_front_mm=0.0, bore_mm=0.0, *,
     half, tool = _half_width(feature.shape, feature), _half_width(electrode, feature)
     floor = feature.floor_below_crown_mm
     crown = 0.0 if isinstance(face, Flat) else abs(offset)
-    wide = max(2.6 * half, half + crown + 0.3 * half)
+    wide = max(2.6 * half, half + crown + 0.3 * half, 0.25 * feature.depth_mm)
     left, right = offset - wide, offset + wide
     if not isinstance(face, Flat):
         right, left = max(right, 0.4 * half), min(left, -0.4 * half)
@@ -93,14 +107,17 @@ def section(feature, electrode, gap_side_mm, gap_front_mm=0.0, bore_mm=0.0, *,
     scale = min((width - 124) / (right - left), (height - 50) / tall)
     view = _View(scale, 8 - scale * left, 8 + scale * (head - highest))
     parts = [HATCH, _work(view, feature, xs, face_y, half, floor, deepest + below)]
-    parts += _tool(view, offset, tool, floor - gap_front_mm, highest - head, bore_mm)
+    bore_mm = electrode.bore if isinstance(electrode, Tube) else bore_mm
+    end = floor + below / 2 if feature.through else floor - gap_front_mm
+    parts += _tool(view, offset, tool, end, highest - head, bore_mm)
     if bore_mm > 2 * gap_side_mm and not feature.through:
         parts.append(_core(view, feature, bore_mm / 2 - gap_side_mm, floor))
     bottom = 8 + scale * tall + 20
     parts += _dimensions(view, feature, electrode, half, floor, right, display, step_mm)
-    caption = _sag_words(view, feature, electrode, half, right, bottom, display)
+    parts.append(text(8, bottom, _gap_words(gap_side_mm, gap_front_mm, display)))
+    caption = _sag_words(view, feature, electrode, half, right, bottom + 17, display)
     label = f"Section of the hole, {display.size_text(feature.depth_mm, step_mm)} deep, to scale"
-    return svg(width, bottom + (26 if caption else -8), label, [*parts, *caption])
+    return svg(width, bottom + (43 if caption else 9), label, [*parts, *caption])
 
 
 def _work(view, feature, xs, face_y, half, floor, bottom):
@@ -122,7 +139,7 @@ def _tool(view, offset, tool, end, top, bore_mm):
     corners = [(offset - tool, top), (offset - tool, end), (offset + tool, end),
                (offset + tool, top)]  # fmt: skip
     placed = [(view.x(x), view.y(y)) for x, y in corners]
-    parts = [path(placed, "url(#edm-hatch)", BLUE, 1.8, closed=False, name="electrode")]
+    parts = [path(placed, HATCHED, BLUE, 1.8, closed=False, name="electrode")]
     if bore_mm:
         inner = [(offset - bore_mm / 2, top), (offset - bore_mm / 2, end),
                  (offset + bore_mm / 2, end), (offset + bore_mm / 2, top)]  # fmt: skip
@@ -154,13 +171,19 @@ def _dimensions(view, feature, electrode, half, floor, right, display, step_mm):
     return [*parts, text(x + 8, middle + 5, words, bold=True)]
 
 
+def _gap_words(side_mm, front_mm, display):
+    """Return the gaps, most of them too thin to be seen in the picture."""
+    front = f", front gap {display.size_text(front_mm, 0.001)}" if front_mm > 0 else ""
+    return f"side gap {display.size_text(side_mm, 0.001)}{front}"
+
+
 def _sag_words(view, feature, electrode, half, right, bottom, display):
     """Return the line where the end first touches and how far it lies from the datum."""
     datum = feature.sag_mm(feature.depth_from, electrode)
     touch = feature.sag_mm("first touch", electrode)
     if abs(datum - touch) < _SHOWN_SAG_MM:
         return []
-    ends = (view.x(feature.offset_mm - 1.3 * half), view.x(right) + 20)
+    ends = (max(view.x(feature.offset_mm - 1.3 * half), 2), view.x(right) + 20)
     line = path([(x, view.y(touch)) for x in ends], "none", ORANGE, 1.6, closed=False,
                  dash="5 3", name="touch")  # fmt: skip
     way = "above" if touch < datum else "below"
@@ -176,30 +199,31 @@ def end_view(shapes, width=360, height=230):
     Parameters
     ----------
     shapes : list of (str, Shape, str)
-        What each is called, its section, and 'cavity', 'before' or 'electrode'.
+        What each is called, its section, and 'cavity', 'before', 'electrode' or 'standing'.
     width, height : float
         Of the picture [pixels].
     """
     looks = {
-        "cavity": (INK, 2, ""),
-        "before": (GREY, 1.5, "5 3"),
-        "electrode": (BLUE, 1.8, ""),
+        "cavity": (INK, 2, "", "none"),
+        "before": (GREY, 1.5, "5 3", "none"),
+        "electrode": (BLUE, 1.8, "", HATCHED),
+        "standing": (ORANGE, 1.8, "", METAL),
     }
-    loops = [(words, kind, loop) for words, shape, kind in shapes for loop in shape.outline_mm()]
-    every = np.concatenate([loop for _, _, loop in loops])
+    outlines = [(words, kind, shape.outline_mm()) for words, shape, kind in shapes]
+    every = np.concatenate([loop for *_, loops in outlines for loop in loops])
     low, high = every.min(axis=0), every.max(axis=0)
     row = 18 * len(shapes)
     scale = min((width - 24) / (high - low)[0], (height - row - 24) / (high - low)[1])
     parts = [HATCH]
-    for words, kind, loop in loops:
-        colour, line, dash = looks[kind]
-        at = [(12 + scale * (x - low[0]), 12 + scale * (high[1] - y)) for x, y in loop]
-        fill = "url(#edm-hatch)" if kind == "electrode" else "none"
-        parts.append(path(at, fill, colour, line, dash=dash, name=words))
+    for words, kind, loops in outlines:
+        colour, line, dash, fill = looks[kind]
+        at = [[(12 + scale * (x - low[0]), 12 + scale * (high[1] - y)) for x, y in loop]
+              for loop in loops]  # fmt: skip
+        parts.append(outline(at, fill, colour, line, dash=dash, name=words))
     bottom = 12 + scale * (high - low)[1]
     for place, (words, _, kind) in enumerate(shapes):
         y = bottom + 22 + 18 * place
-        colour, line, dash = looks[kind]
+        colour, line, dash, _ = looks[kind]
         parts.append(path([(12, y - 5), (40, y - 5)], "none", colour, line, False, dash))
         parts.append(text(48, y, words, colour=colour))
     return svg(width, bottom + row + 14, "The outline from above, to scale", parts)
@@ -233,7 +257,7 @@ def pass_picture(pass_, width=150, height=110):
     end = floor - 3 if pass_.kind != "pip" else floor - 22
     lines = [(middle - tool / 2, 6), (middle - tool / 2, end), (middle + tool / 2, end),
              (middle + tool / 2, 6)]  # fmt: skip
-    parts.append(path(lines, "url(#edm-hatch)", BLUE, 1.8, closed=False, name="electrode"))
+    parts.append(path(lines, HATCHED, BLUE, 1.8, closed=False, name="electrode"))
     if pass_.kind == "pip":
         core = [(middle - 7, floor), (middle - 7, end + 2), (middle + 7, end + 2),
                 (middle + 7, floor)]  # fmt: skip

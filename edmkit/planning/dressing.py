@@ -6,12 +6,13 @@ from math import ceil, floor
 import numpy as np
 
 from edmkit.checks import Refusal, one_of, require
-from edmkit.estimate import Estimate
+from edmkit.estimate import BAND, Estimate
 from edmkit.words import Display, three
 
 ORDERS = ("part by part", "rough all, then finish all")
 CORNER_PER_WEAR = 1.0  # of the end wear, 0.2 to 5 in trade notes: from memory, until measured
 _FACE_TAPER_MM = 0.05  # cut off with the worn corner until the end is flat again; assumption
+_STEP_MM = 0.01
 _MILLIMETRES = Display()
 
 
@@ -164,8 +165,9 @@ class Schedule:
 
     ``minutes`` is the clock from the first part to the last; ``lift_share`` the share of the
     burning time that goes into lifts; ``longest_burn`` the longest single burn; ``drift_mm`` how
-    far hole n is short when it is not touched off again, ``drift_touched_mm`` when it is;
-    ``location_mm`` what each part's place adds to its doubt, a standard deviation [mm].
+    far hole n is short when it is not touched off again; ``location_mm`` what each part's place
+    adds to its doubt, a standard deviation [mm]; ``changes`` of electrode in this order and
+    ``other_changes`` in the other.
     """
 
     minutes: Estimate
@@ -177,9 +179,31 @@ class Schedule:
     dressings_saved: int
     electrodes: int
     drift_mm: np.ndarray
-    drift_touched_mm: np.ndarray
     location_mm: float
-    sentences: tuple
+    batch: Batch
+    changes: int
+    other_changes: int
+
+    def sentences(self, display=_MILLIMETRES):
+        """Return how the batch runs in this order and in the other."""
+        batch, said = self.batch, []
+        if self.changes and batch.count > 1:
+            other = ORDERS[1] if batch.order == ORDERS[0] else ORDERS[0]
+            said.append(
+                f"In this order electrodes are changed {self.changes} times "
+                f"({three(self.changes * batch.dress_min)} min); {other}, {self.other_changes} "
+                "times."
+            )
+        if batch.parts > 1:
+            off = f"{three(display.fine(BAND * self.location_mm * 1000))} {display.fine_unit}"
+            said.append(f"Each part comes back to its place to ±{off}.")
+        if batch.count > 1 and not batch.touch_again:
+            second, last = (display.size_text(-self.drift_mm[n], _STEP_MM) for n in (1, -1))
+            said.append(
+                f"Without touching off again hole 2 is {second} too shallow and hole "
+                f"{batch.count} {last}: touch off each hole."
+            )
+        return tuple(said)
 
 
 def together(estimates):
@@ -197,7 +221,7 @@ def together(estimates):
     return Estimate(whole, spread)
 
 
-def schedule(batch, passes, finishing_relocates=True):
+def schedule(batch, passes):
     """Return what a batch takes in its order, beside the other order.
 
     Parameters
@@ -206,8 +230,6 @@ def schedule(batch, passes, finishing_relocates=True):
         How many, in what order.
     passes : list of (minutes Estimate, end wear [mm], Dressing, burn share)
         One for each pass of a hole.
-    finishing_relocates : bool
-        Whether parts leave the fixture between the passes when all are roughed first.
 
     Returns
     -------
@@ -224,7 +246,8 @@ def schedule(batch, passes, finishing_relocates=True):
     burning = Estimate(per_hole.likely * batch.count, per_hole.spread)
     all_first = batch.order == ORDERS[1] and len(passes) > 1
     settings = batch.parts * (len(passes) if all_first else 1)
-    changes = len(passes) if all_first else batch.count * (len(passes) if len(passes) > 1 else 0)
+    both = (batch.count * len(passes), len(passes)) if len(passes) > 1 else (0, 0)
+    changes, others = both[::-1] if all_first else both
     needed = sum(d.dressings for _, _, d, _ in passes)
     beside = (settings * (batch.load_min + batch.drain_min)
               + (changes + needed) * batch.dress_min)  # fmt: skip
@@ -234,14 +257,13 @@ def schedule(batch, passes, finishing_relocates=True):
     saved = batch.count * len(passes) - len(passes) if all_first else 0
     worn = passes[-1][1]
     numbers = np.arange(batch.count)
-    relocations = len(passes) - 1 if all_first and finishing_relocates else 0
+    relocations = len(passes) - 1 if all_first else 0
     location = batch.relocate_mm * np.sqrt(1 + relocations)
     longest = max(burns, key=lambda m: float(m.likely))
     drift = -worn * numbers
-    sentences = _sentences(batch, len(passes), changes, drift, location)
     return Schedule(minutes, part, burning, lifting / float(per_hole.likely) if burns else 0.0,
                     longest, needed, saved, sum(d.electrodes for _, _, d, _ in passes), drift,
-                    np.zeros(batch.count), float(location), sentences)  # fmt: skip
+                    float(location), batch, changes, others)  # fmt: skip
 
 
 def _with(burning, beside):
@@ -249,23 +271,3 @@ def _with(burning, beside):
     whole = float(burning.likely) + beside
     spread = float(burning.spread) * float(burning.likely) / whole if whole > 0 else 0.0
     return Estimate(whole, spread)
-
-
-def _sentences(batch, passes, changes, drift, location):
-    said = []
-    if passes > 1:
-        each = batch.count * passes if batch.order == ORDERS[1] else passes
-        other = ORDERS[1] if batch.order == ORDERS[0] else ORDERS[0]
-        if batch.count > 1:
-            said.append(
-                f"In this order electrodes are changed {changes} times "
-                f"({three(changes * batch.dress_min)} min); {other}, {each} times."
-            )
-    if batch.parts > 1:
-        said.append(f"Each part comes back to its place to ±{three(1.645 * location * 1000)} µm.")
-    if batch.count > 1 and not batch.touch_again:
-        said.append(
-            f"Without touching off again hole 2 is {three(-drift[1])} mm too shallow and hole "
-            f"{batch.count} {three(-drift[-1])} mm: touch off each hole."
-        )
-    return tuple(said)

@@ -223,6 +223,4 @@ def _notes(task, stage, sized, end, made):
     if isinstance(sized.electrode, InsertTube):
         standing = sized.electrode.standing(end.gap, task.feature.depth_mm)
         said += [standing.sentence] if standing.sentence else []
-    if end.pip:
-        said.append(f"A pip of {end.pip.diameter_mm:.2f} mm stands in the bore.")
     return tuple(said)

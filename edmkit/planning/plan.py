@@ -16,6 +16,9 @@ from edmkit.words import Display, three
 NUMBERS = ("the kit decides", "1", "2", "3")  # of electrodes that cut the wall
 
 
+_MILLIMETRES = Display()
+
+
 @dataclass(frozen=True)
 class Tolerance:
     """What the drawing allows: the size of the hole and its depth, minus and plus [mm]."""
@@ -53,7 +56,29 @@ class Plan:
     wall: object
     warming: object
     chance: object
-    warnings: tuple
+
+    def warnings(self, display=_MILLIMETRES):
+        """Return what to watch, each sentence once, ramps, size and walls first."""
+        said = [p.ramp.sentence(display) for p in self.passes if not p.ramp.borne]
+        said.append(self._size_sentence(display))
+        said += [thing.sentence for thing in (self.wall, self.warming) if thing is not None]
+        said += [s for p in self.passes if p.kind in WALL_KINDS for s in p.burn.warnings]
+        return tuple(dict.fromkeys(sentence for sentence in said if sentence))
+
+    def _size_sentence(self, display):
+        """Return whether a rod at hand leaves a hole out of tolerance, and what would not."""
+        last, tolerance = self.passes[-1], self.tolerance
+        off = _off_size(self.feature, last)
+        if last.stage.section is None or (
+            -tolerance.size_minus_mm <= off <= tolerance.size_plus_mm
+        ):
+            return ""
+        size, change = (display.size_text(abs(off), step) for step in (0.001, 0.01))
+        return (
+            f"With this electrode the hole comes out {size} {'over' if off > 0 else 'under'} the "
+            f"drawing's size: take an electrode {change} {'smaller' if off > 0 else 'larger'}, or "
+            f"a setting with a {'smaller' if off > 0 else 'wider'} gap."
+        )
 
     def card_html(self, gate=None, display=None, paper="A4", name=""):
         """Return the burn card: one printable page.
@@ -205,7 +230,6 @@ def plan(feature, setup, stages=None, shop=None, *, max_Ra_um=None, number=NUMBE
         schedule(batch, [(p.minutes, float(p.end_wear_mm.likely), p.dressing,
                           getattr(p.settings, "burn_share", 1.0)) for p in made]),
         tolerance, touch, wall, warm, _chance(task, made, tolerance),
-        _warnings(made, wall, warm, _size_said(feature, made[-1], tolerance)),
     )  # fmt: skip
 
 
@@ -247,25 +271,3 @@ def _chance(task, made, tolerance):
         size_tolerance_mm=(tolerance.size_minus_mm, tolerance.size_plus_mm),
         size_off_mm=_off_size(task.feature, last),
     )  # fmt: skip
-
-
-def _size_said(feature, last, tolerance):
-    """Return whether a rod at hand leaves a hole out of tolerance, and what would not."""
-    off = _off_size(feature, last)
-    if last.stage.section is None or -tolerance.size_minus_mm <= off <= tolerance.size_plus_mm:
-        return ""
-    return (
-        f"With this electrode the hole comes out {abs(off):.3f} mm "
-        f"{'over' if off > 0 else 'under'} the drawing's size: take an electrode "
-        f"{abs(off):.2f} mm {'smaller' if off > 0 else 'larger'}, or a setting with a "
-        f"{'smaller' if off > 0 else 'wider'} gap."
-    )
-
-
-def _warnings(made, wall, warm, size):
-    """Return what to watch, each sentence once, ramps and walls first."""
-    said = [p.ramp.sentence() for p in made if not p.ramp.borne]
-    said += [size] if size else []
-    said += [thing.sentence for thing in (wall, warm) if thing is not None and thing.sentence]
-    said += [sentence for p in made if p.kind in WALL_KINDS for sentence in p.burn.warnings]
-    return tuple(dict.fromkeys(said))

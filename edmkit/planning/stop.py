@@ -177,8 +177,8 @@ def depth_stop(feature, burn, end_wear_mm, *, section=None, touch=None, resoluti
 
     Notes
     -----
-    Z = H + g0 - g + wear, H from the place touched to the wanted floor. Derived here; terms as
-    in section "why" of each.
+    Z = H + g0 - g + wear, H from the place touched to the wanted floor. Derived here; each term
+    says why it is there.
     """
     touch = Touch() if touch is None else touch
     one_of("cut", cut, CUTS)

@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from edmkit.planning.svg import GREY, HATCH, INK, ORANGE, path, svg, text
+from edmkit.planning.svg import GREY, HATCH, HATCHED, INK, ORANGE, path, svg, text
 from edmkit.words import Display
 
 _MILLIMETRES = Display()
@@ -43,7 +43,7 @@ def stop_picture(stop, display=_MILLIMETRES, width=360):
         y = 28 + row * place
         trap = stop.trap is not None and term.name == stop.trap.name
         colour = ORANGE if trap else INK
-        fill = "url(#edm-hatch)" if trap else ("#ffffff" if term.value_mm < 0 else "#bdbdbd")
+        fill = HATCHED if trap else ("#ffffff" if term.value_mm < 0 else "#bdbdbd")
         box = [(x(start), y), (x(end), y), (x(end), y + 12), (x(start), y + 12)]
         parts.append(path(box, fill, colour, 2.5 if trap else 1.2, name=term.name))
         parts.append(path([(x(end), y + 12), (x(end), y + row)], "none", GREY, 0.8,

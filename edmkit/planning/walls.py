@@ -61,8 +61,8 @@ class Wall:
             return f"No wall is left {self.where}: move the hole, or make it smaller or shallower."
         if self.sound_mm <= 0:
             return (
-                f"The wall {self.where} is {three(self.wall_mm)} mm, and recast layer and "
-                "location error go through it: take a finer last pass, or move the hole."
+                f"Recast layer and location error go right through the wall {self.where}: take a "
+                "finer last pass, or move the hole."
             )
         return ""
 

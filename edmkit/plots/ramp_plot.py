@@ -78,7 +78,8 @@ def ramp_figure(shown):
     layout = {
         **LAYOUT, "height": 400, "showlegend": False,
         "margin": {"l": 58, "r": 58, "t": 26, "b": 46},
-        "xaxis": {**AXIS, "domain": [0, 1], "anchor": "y", "showticklabels": False},
+        "xaxis": {**AXIS, "domain": [0, 1], "anchor": "y", "showticklabels": False,
+                  "ticks": ""},
         "yaxis": {**AXIS, "domain": [0.56, 1], "title": {"text": "engaged, mm²"}},
         "yaxis3": {**AXIS, "overlaying": "y", "side": "right", "showgrid": False,
                    "tickmode": "auto", "nticks": 5, "title": {"text": "gone, mm³ (dashed)"}},
