@@ -52,7 +52,7 @@ def one_pass(number, kind, setup, *, steps=None, notes=(), bore=0.0, readings=No
     return SimpleNamespace(
         number=number, stage=SimpleNamespace(kind=kind), kind=kind, setup=setup,
         settings=SETTINGS, labels=labels or LABELS, burn=ek.predict(setup, SETTINGS),
-        electrode=shape, readings=readings, cavity=ek.Round(3.05), bore_mm=bore,
+        electrode=shape, section=shape, readings=readings, cavity=ek.Round(3.05), bore_mm=bore,
         feature=SimpleNamespace(depth_mm=5.0, through=False), minutes=Estimate(17.7, 0.4),
         end_wear_mm=Estimate(0.5, 0.3), corner_left_mm=0.21,
         stop=SimpleNamespace(set_mm=5.64, dial_mm=5.64, holds_mm=0.06, resolution_mm=0.01,

@@ -5,11 +5,12 @@ from datetime import date
 
 import browser_kit
 import pytest
-from test_plan import demo
+from test_plan import SETTINGS, demo, planned
 
 from edmkit.panels.plan_demos import DEMOS
 from edmkit.planning.card import PAPERS
 from edmkit.planning.gate import Gate
+from edmkit.planning.stages import Stage
 from edmkit.words import Display
 
 
@@ -61,3 +62,8 @@ def test_the_card_carries_what_is_set(plans, name):
             assert f"{step.depth_mm:.2f}" in words
     assert "Ohms, part to table" in words and "manual" in words
     assert 1 <= text.count("<li>") <= 3 + text.count("<ol")  # three cautions at most
+
+
+def test_a_bored_rod_alone_is_drawn_with_its_pip():
+    made = planned(stages=(Stage("rough", SETTINGS, bore_mm=1.0),))
+    assert 'data-part="pip"' in made.card_html(gate())

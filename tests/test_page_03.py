@@ -169,6 +169,24 @@ def test_the_plot_follows_in_place(page):
     assert page.pictures.figure is figure and figure.data[0].y[-1] < before[-1]
 
 
+def test_a_tube_with_a_filed_insert(page):
+    page.load(ROLLERS)
+    assert numbers(page)["flats"].layout.display == "none"
+    numbers(page)["bore"].type("1.2")
+    assert page.message == "" and 'data-part="pip"' in page.pictures.drawing.value
+    numbers(page)["flats"].type("2")
+    numbers(page)["flat_depth"].type("0.25")
+    made = page.plan.passes[0]
+    assert page.message == "" and type(made.electrode).__name__ == "InsertTube"
+    assert "under the flats" in page._blocks.value and "over two flats" in page._blocks.value
+    assert "left under each flat" in page.pictures.drawing.value
+    assert made.insert_used_mm > 0
+    numbers(page)["flat_depth"].type("0.7")  # more than the insert's radius
+    assert "flat" in page.message
+    numbers(page)["flats"].type("")
+    assert page.message == "" and type(page.plan.passes[0].electrode).__name__ == "Round"
+
+
 # --- one own burn ---
 def test_one_own_burn_brings_the_chance(page):
     page.leave.click()

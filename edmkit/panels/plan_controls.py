@@ -188,6 +188,8 @@ class PassGroup(Group):
         "bore": ("Electrode bore", 0, 100, "mm", None),
         "rod": ("Rod at hand", 0.05, 1000, "mm", "none"),
         "orbit": ("Orbit radius", 0, 10, "mm", None),
+        "flats": ("Flats on an insert", 1, 12, "", "none"),
+        "flat_depth": ("Filed by", 0.01, 10, "mm", None),
         "lift_burn_s": ("Lift: burns", 0.05, 120, "s", "no lift"),
         "lift_up_s": ("Lift: then up", 0.05, 120, "s", "-"),
     }
@@ -197,7 +199,8 @@ class PassGroup(Group):
         "pip_pass": "Take the pip down with a solid end",
         "square_floor": "Square the floor at the end, with a freshly dressed end",
     }
-    ROWS = (("max_Ra_um", "passes", "bore", "rod", "orbit", "lift_burn_s", "lift_up_s"),)
+    ROWS = (("max_Ra_um", "passes", "bore", "rod", "orbit", "flats", "flat_depth",
+             "lift_burn_s", "lift_up_s"),)  # fmt: skip
     WIDE = ("passes",)
 
     def for_machine(self, machine):
@@ -235,13 +238,16 @@ class PassGroup(Group):
         if lifting and self.numbers["lift_up_s"].value is None:
             self.fill(lift_up_s=_LIFT_UP_S)
         self.numbers["rod"].rename("Rod at hand" if shape == ROUND else "Across flats at hand")
+        rod, bored = self.numbers["rod"].value is not None, self.numbers["bore"].value > 0
+        tube = shape == ROUND and rod and bored
         self.show_only(
-            rod=shape in (ROUND, POLYGON),
+            rod=shape in (ROUND, POLYGON), flats=tube,
+            flat_depth=tube and self.numbers["flats"].value is not None,
             lift_burn_s=self._lifts,
             lift_up_s=lifting,
-            pip_pass=self.numbers["bore"].value > 0 and not through,
+            pip_pass=bored and not through,
             square_floor=not through,
-        )
+        )  # fmt: skip
 
 
 class BatchGroup(Group):

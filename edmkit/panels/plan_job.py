@@ -10,6 +10,7 @@ from edmkit.planning.dressing import CORNER_PER_WEAR, ORDERS, Batch
 from edmkit.planning.faces import Ball, Bore, Flat, Roller
 from edmkit.planning.feature import Feature
 from edmkit.planning.gate import Gate
+from edmkit.planning.insert import InsertTube
 from edmkit.planning.plan import NUMBERS, Tolerance
 from edmkit.planning.safety import LEAST_LEVEL_MM, Bath
 from edmkit.planning.shapes import Keyway, Rectangle, RegularPolygon, Round
@@ -37,9 +38,9 @@ class PlanJob(Job):
 
     ``size`` and ``second`` are what the shape calls them: diameter; length and width; across
     flats; width and top of a keyway, the top above the line of its bore ``key_bore``. ``bore``
-    goes through the first electrode. ``*_repeat`` and ``relocate`` are plus-minus figures that
-    hold nine times in ten. ``hand`` is positions of the switches for each pass, None where the
-    kit picks.
+    goes through the first electrode; ``flats`` filed ``flat_depth`` deep on an insert let the
+    fluid by. ``*_repeat`` and ``relocate`` are plus-minus figures that hold nine times in ten.
+    ``hand`` is positions of the switches for each pass, None where the kit picks.
     """
 
     name: str = ""
@@ -73,6 +74,8 @@ class PlanJob(Job):
     square_floor: bool = False
     rod: float | None = None
     orbit: float = 0.0
+    flats: float | None = None
+    flat_depth: float = 0.3
     hand: tuple | None = None
     parts: float = 1
     holes: float = 1
@@ -218,7 +221,17 @@ class PlanJob(Job):
         """Section of the electrode at hand, None without one."""
         if self.rod is None or self.shape not in (ROUND, POLYGON):
             return None
-        return Round(self.rod) if self.shape == ROUND else RegularPolygon(self.sides, self.rod)
+        if self.shape == POLYGON:
+            return RegularPolygon(self.sides, self.rod)
+        if not self._with_insert:
+            return Round(self.rod)
+        size = (self.rod, self.bore, self.bore, self.flats, self.flat_depth, self.usable)
+        return InsertTube(*size)
+
+    @property
+    def _with_insert(self):
+        """Whether the rod is a tube with a filed insert in its bore."""
+        return bool(self.flats and self.bore > 0 and self.rod and self.shape == ROUND)
 
     @property
     def _with_pip_pass(self):
@@ -242,6 +255,8 @@ class PlanJob(Job):
         made = list(proposed)
         last = max(i for i, stage in enumerate(made) if stage.kind in WALL_KINDS)
         made[last] = replace(made[last], orbit_mm=self.orbit, section=self._at_hand)
+        if self._with_insert:
+            made[last] = replace(made[last], bore_mm=0.0)  # the section knows its own bore
         if self._with_pip_pass:
             made.insert(last + 1, Stage(PIP, max_Ra_um=self.max_Ra_um))
         for i, positions in enumerate((self.hand or ())[: len(made)]):

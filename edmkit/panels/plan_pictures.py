@@ -5,9 +5,16 @@ import ipywidgets as widgets
 from edmkit.panels.controls import html
 from edmkit.panels.live import LiveFigure
 from edmkit.planning.drawing import end_view, section
+from edmkit.planning.insert import InsertTube
+from edmkit.planning.insert_drawing import insert_tube
 from edmkit.planning.shapes import Round
 from edmkit.planning.stop_drawing import drift_picture, stop_picture
 from edmkit.plots.ramp_plot import change_ramp, ramp_figure, ramp_plot
+
+
+def _side(pass_):
+    """Return the likely side gap of a pass [mm]."""
+    return float(pass_.burn.gap_side_um.likely) / 1000
 
 
 class PlanPictures(widgets.VBox):
@@ -24,8 +31,10 @@ class PlanPictures(widgets.VBox):
         self.add_class("edm-group")
 
     @staticmethod
-    def _from_above(pass_):
+    def _from_above(pass_, display):
         """Return the outline from above, where a section says too little."""
+        if isinstance(pass_.electrode, InsertTube):
+            return insert_tube(pass_.electrode, _side(pass_), display=display)
         if isinstance(pass_.cavity, Round):
             return ""
         before = pass_.feature.cut_away
@@ -50,9 +59,9 @@ class PlanPictures(widgets.VBox):
         pass_ = plan.passes[min(place, len(plan.passes) - 1)]
         burn, step = pass_.burn, pass_.stop.resolution_mm
         self.drawing.value = section(
-            pass_.feature, pass_.electrode, float(burn.gap_side_um.likely) / 1000,
+            pass_.feature, pass_.section, _side(pass_),
             float(burn.gap_front_um.likely) / 1000, pass_.bore_mm, display=display, step_mm=step,
-        ) + self._from_above(pass_)  # fmt: skip
+        ) + self._from_above(pass_, display)  # fmt: skip
         self.stop.value = stop_picture(plan.passes[-1].stop, display)
         through = plan.feature.through  # then a stop that is off shows nowhere
         self.drift.value = "" if through else drift_picture(plan.schedule, plan.tolerance, display)

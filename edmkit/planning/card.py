@@ -183,7 +183,7 @@ def _picture(p, plan, display):
     if len(plan.passes) > 1:
         return Markup(pass_picture(p))
     gaps = (float(gap.likely) / 1000 for gap in (p.burn.gap_side_um, p.burn.gap_front_um))
-    return Markup(section(p.feature, p.electrode, *gaps, p.bore_mm, display=display,
+    return Markup(section(p.feature, p.section, *gaps, p.bore_mm, display=display,
                           step_mm=p.stop.resolution_mm, width=_DRAWN_PX, height=240))  # fmt: skip
 
 

@@ -9,7 +9,7 @@ from edmkit.estimate import Estimate
 from edmkit.planning.dressing import ORDERS, Batch, Dressing
 from edmkit.planning.electrode import Pip, Sizing, gap_wanted
 from edmkit.planning.feature import Feature, Shape
-from edmkit.planning.hole import DEEP, bore_area
+from edmkit.planning.hole import DEEP, bore_area, with_bore
 from edmkit.planning.insert import InsertTube
 from edmkit.planning.pick import fastest, labels
 from edmkit.planning.ramp import Ramp
@@ -102,6 +102,11 @@ class Pass:
     def kind(self):
         """What kind of pass it is."""
         return self.stage.kind
+
+    @property
+    def section(self):
+        """The electrode's section, a round's bore with it."""
+        return with_bore(self.electrode, self.bore_mm)
 
     @property
     def insert_used_mm(self):
