@@ -70,7 +70,7 @@ def card_html(plan, gate, display=None, paper="A4", name=""):
     return _page().render(
         paper=size, width_mm=width, height_mm=height, day=gate.day,
         title=name or "Burn card", facts=_facts(plan, gate, display),
-        passes=[_block(p, display, _picture(p, plan, display)) for p in plan.passes],
+        passes=[_block(p, plan, display) for p in plan.passes],
         columns=columns,
         cautions=cautions_for(plan, gate, display), boxes=_boxes(plan, display),
     )  # fmt: skip
@@ -187,17 +187,18 @@ def _picture(p, plan, display):
                           step_mm=p.stop.resolution_mm, width=_DRAWN_PX, height=240))  # fmt: skip
 
 
-def _block(p, display, picture):
+def _block(p, plan, display):
     """Return what stands in the block of one pass."""
+    alone = len(plan.passes) == 1
     step = p.stop.resolution_mm
     sizes = [(r.words, display.size_text(r.mm, 0.01)) for r in p.readings]
     if p.bore_mm and "bore" not in dict(sizes):
         sizes.append(("bore", display.size_text(p.bore_mm, 0.01)))
     return {
-        "title": f"{p.number}  {_KINDS[p.stage.kind]}",
+        "title": "One pass" if alone else f"{p.number}  {_KINDS[p.stage.kind]}",
         "material": p.setup.electrode.name,
         "readings": sizes,
-        "picture": picture,
+        "picture": _picture(p, plan, display),
         "dials": _dials(p),
         "polarity": p.setup.polarity,
         "stop": display.size_text(p.stop.set_mm, step),
