@@ -243,7 +243,7 @@ def test_every_number_of_a_pass_is_on_it():
     for text in (
         "Roller holes", kit.ALL_SAID["day"], "Bearing steel 52100", "Old manual sinker",
         "diameter 3.05 mm + 0.06 − 0; 5.00 mm ± 0.05 deep from the hole centre", "40 parts, 2 ho",
-        "contact, in place, each hole anew", "Ohms, part to table", "1 Rough", "length 12.34 mm",
+        "contact, in place, each hole anew", "Ohms, part to table", "One pass", "length 12.34 mm",
         "Polarity electrode positive", "On-time 7 80 µs", "Off-time 6 90 µs",
         "Open voltage low 100 V", "Set stop 5.64 mm dial then shows 5.64 mm", "± 0.06 mm",
         "0.16 mm of it: sag of the face", "Dress after every 2 holes", WORDS, "Ammeter",
