@@ -457,6 +457,18 @@ def test_an_insert_tube_burns_a_hole_and_its_insert_is_used_up():
     assert only.readings[0].words == "diameter"
 
 
+def test_the_kit_finds_a_setting_for_an_insert_tube():
+    tube = ek.InsertTube(5.9, 2.0, 2.0, 2, 0.3, 15.0)
+    made = plan(flat(ek.Round(6.0), 8.0), setup(), [Stage("rough", section=tube)],
+                tolerance=Tolerance(0.02, 0.04))  # fmt: skip
+    assert 40 <= made.passes[0].burn.gap_side_um.likely <= 70  # (6.00 - 5.90) / 2, by hand
+
+
+def test_a_through_hole_has_no_floor_for_a_wall():
+    made = planned(flat(through=True), part=Part("tube", 20.0, 10.0))
+    assert made.wall is None and not any("wall" in said for said in made.warnings())
+
+
 def test_the_part_is_looked_at():
     part = Part("pin along its axis", diameter_mm=10.0, length_mm=40.0)
     made = planned(part=part)

@@ -65,6 +65,18 @@ def test_a_block_has_no_wall_to_speak_of():
     assert smallest_wall(Part(), ek.Round(3.0), 3.0) == (None, "")
 
 
+def test_a_slot_along_a_pin_is_only_as_wide_as_across_it():
+    # by hand: 12 along and 3 across, 7 deep in a pin of 10: 5 - hypot(1.5, 2); turned it is gone
+    pin, slot = Part("pin across", 10.0), ek.Rectangle(12, 3)
+    assert_allclose(smallest_wall(pin, slot, 7.0)[0], 5 - math.hypot(1.5, 2))
+    assert smallest_wall(pin, slot, 7.0, turn_deg=90)[0] < 0
+
+
+def test_a_hole_that_breaks_out_beside_a_ball_has_no_wall():
+    # by hand: 1 deep the ball of 12 is sqrt(36 - 25) = 3.32 from its axis, the hole reaches 5.03
+    assert smallest_wall(Part("ball", 12.0), ek.Round(3.05), 1.0, 3.5)[0] < 0
+
+
 def test_corners_reach_further():
     # by hand: half diagonal of 3 x 2 with r 0.5: hypot(1, 0.5) + 0.5
     assert_allclose(reach_of(ek.Rectangle(3, 2, 0.5)), math.hypot(1, 0.5) + 0.5)

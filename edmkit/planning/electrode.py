@@ -6,7 +6,7 @@ from math import ceil, cos, floor, pi
 from edmkit.checks import Refusal, one_of, require
 from edmkit.planning.feature import Shape
 from edmkit.planning.insert import InsertTube
-from edmkit.planning.shapes import Keyway, Rectangle, RegularPolygon, Tube
+from edmkit.planning.shapes import Keyway, Rectangle, RegularPolygon, Round, Tube
 
 MICROMETER_MM = 0.01
 MIDDLE_RATIO = 4.0  # of undersizes, from which a middle electrode is wanted; trade page (S5)
@@ -139,13 +139,14 @@ def gap_wanted(cavity, section, size_minus_mm=0.0, size_plus_mm=0.0, orbit_mm=0.
     Refusal
         If the electrode is as large as the hole may be.
     """
-    if type(cavity) is not type(section) and not isinstance(section, type(cavity)):
+    tube = isinstance(section, InsertTube) and type(cavity) is Round
+    if not tube and not isinstance(section, type(cavity)):
         raise Refusal(
             f"the electrode must have the hole's shape, got {type(section).__name__} for "
             f"{type(cavity).__name__}."
         )
     room = cavity.smallest_width_mm - section.smallest_width_mm
-    if isinstance(cavity, Tube) != isinstance(section, Tube):  # a tube's width is its wall
+    if tube or isinstance(cavity, Tube) != isinstance(section, Tube):  # its width is its wall
         room = _outer(cavity) - _outer(section)
     low, middle, high = (
         room / 2 + half - orbit_mm for half in (-size_minus_mm / 2, 0.0, size_plus_mm / 2)

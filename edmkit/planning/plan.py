@@ -10,7 +10,7 @@ from edmkit.planning.electrode import middle_electrode_wanted
 from edmkit.planning.passes import passes
 from edmkit.planning.stages import FINISH, MIDDLE, ROUGH, SQUARE, WALL_KINDS, Stage, Task
 from edmkit.planning.stop import Touch
-from edmkit.planning.walls import lump, wall_left, warming
+from edmkit.planning.walls import ALONG, BLOCK, lump, wall_left, warming
 from edmkit.words import Display, three
 
 NUMBERS = ("the kit decides", "1", "2", "3")  # of electrodes that cut the wall
@@ -238,10 +238,11 @@ def _part_of(task, part, made):
     if part is None:
         return None, None
     last, feature, metal = made[-1], task.feature, task.setup.work
-    wall = wall_left(
+    beside = part.kind in (BLOCK, ALONG)  # a through hole has no floor to look at
+    wall = None if feature.through and not beside else wall_left(
         part, feature.shape, feature.floor_below_crown_mm, feature.offset_mm,
         location_mm=2 * task.batch.relocate_mm,
-        recast_mm=float(last.burn.recast_um.high) / 1000,
+        recast_mm=float(last.burn.recast_um.high) / 1000, turn_deg=feature.turn_deg,
     )  # fmt: skip
     body = lump(part, metal.density)
     if body is None:

@@ -3,6 +3,8 @@
 from dataclasses import dataclass
 from math import exp, hypot, pi
 
+import numpy as np
+
 from edmkit.checks import Refusal, one_of, require
 from edmkit.planning.shapes import Rectangle, RegularPolygon, Round
 from edmkit.units import ZERO_CELSIUS
@@ -83,7 +85,14 @@ def reach_of(shape):
     return shape.d / 2 if isinstance(shape, Round) else shape.outer_radius_mm
 
 
-def smallest_wall(part, shape, floor_mm, offset_mm=0.0, location_mm=0.0):
+def _reach_across(shape, turn_deg):
+    """Return how far a turned shape reaches across the axis of a pin [mm]."""
+    x, y = np.concatenate(shape.outline_mm()).T
+    turn = np.radians(turn_deg)
+    return float(np.abs(x * np.sin(turn) + y * np.cos(turn)).max())
+
+
+def smallest_wall(part, shape, floor_mm, offset_mm=0.0, location_mm=0.0, turn_deg=0.0):
     """Return the smallest wall between a blind hole and the part's other faces [mm].
 
     Parameters
@@ -96,6 +105,8 @@ def smallest_wall(part, shape, floor_mm, offset_mm=0.0, location_mm=0.0):
         Depth of the flat floor below the crown [mm].
     offset_mm, location_mm : float
         Offset of the hole; how far it may sit off that, always taken off the wall [mm].
+    turn_deg : float
+        Turn of the shape: across a pin only its reach across the axis counts [degrees].
 
     Returns
     -------
@@ -111,10 +122,11 @@ def smallest_wall(part, shape, floor_mm, offset_mm=0.0, location_mm=0.0):
     found = []
     if part.kind in (BALL, ACROSS):
         radius = part.diameter_mm / 2
-        rim = radius - hypot(reach + away, max(floor_mm - radius, 0.0))
+        across = reach if part.kind == BALL else _reach_across(shape, turn_deg)
+        rim = radius - hypot(across + away, floor_mm - radius)
+        far = floor_mm > radius
         found.append((rim, "between the floor's rim and the far side"
-                      if floor_mm > radius else "beside the hole"))  # fmt: skip
-        found.append((2 * radius - floor_mm, "under the floor"))
+                      if far else "beside the floor"))  # fmt: skip
     elif part.kind == ALONG:
         found.append((part.diameter_mm / 2 - reach - away, "beside the hole"))
     elif part.kind == TUBE:
@@ -126,21 +138,22 @@ def smallest_wall(part, shape, floor_mm, offset_mm=0.0, location_mm=0.0):
     return min(found)
 
 
-def wall_left(part, shape, floor_mm, offset_mm=0.0, *, location_mm=0.0, recast_mm=0.0, lap_mm=0.0):
+def wall_left(part, shape, floor_mm, offset_mm=0.0, *, location_mm=0.0, recast_mm=0.0, lap_mm=0.0,
+              turn_deg=0.0):  # fmt: skip
     """Return the smallest wall and what is sound of it, None where there is none to speak of.
 
     Parameters
     ----------
-    part, shape, floor_mm, offset_mm
+    part, shape, floor_mm, offset_mm, turn_deg
         As for `smallest_wall`.
     location_mm, recast_mm, lap_mm : float
         Location error and runout; recast layer that one place in twenty exceeds, on both faces
         of the wall's worst case; what will be lapped off [mm].
     """
-    wall, where = smallest_wall(part, shape, floor_mm, offset_mm)
+    wall, where = smallest_wall(part, shape, floor_mm, offset_mm, 0.0, turn_deg)
     if wall is None:
         return None
-    worst, _ = smallest_wall(part, shape, floor_mm, offset_mm, location_mm)
+    worst, _ = smallest_wall(part, shape, floor_mm, offset_mm, location_mm, turn_deg)
     return Wall(wall, worst - 2 * recast_mm - lap_mm, where)
 
 
