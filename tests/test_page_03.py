@@ -56,7 +56,8 @@ def test_each_demo_loads_with_its_lesson(page, name):
 def test_the_rollers_show_the_trap(page):
     # worked example: 5.00 set from the place touched is 0.164 too shallow
     page.load(ROLLERS)
-    assert "0.164 mm" in page._stop.value and "(the trap)" in page._stop.value
+    assert "0.164 mm too shallow" in page._stop.value and "pull apart" in page._stop.value
+    assert "(the trap)" in page._stop.value
     assert "0.164 mm above" in page.pictures.drawing.value
     assert "0.164" in page._lesson.value
 
@@ -180,7 +181,7 @@ def test_a_tube_with_a_filed_insert(page):
     assert page.message == "" and type(made.electrode).__name__ == "InsertTube"
     assert "under the flats" in page._blocks.value and "over two flats" in page._blocks.value
     assert "left under each flat" in page.pictures.drawing.value
-    assert made.insert_used_mm > 0
+    assert made.insert_used_mm > 0 and "of its insert" in page._batch_said.value
     numbers(page)["flat_depth"].type("0.7")  # more than the insert's radius
     assert "flat" in page.message
     numbers(page)["flats"].type("")

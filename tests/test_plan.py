@@ -113,6 +113,8 @@ def test_a_finish_end_bears_little_until_it_meets_the_floor():
     assert_allclose(finish.ramp.steps[-1].depth_mm, 5 - rough.floor_stock_mm, atol=1e-6)
     assert "thin ring" in finish.ramp.sentence()
     whole = math.pi / 4 * finish.electrode.d**2
+    low = finish.volume_mm3 / finish.burn.removal_rate_mm3_per_min.likely * 1.25
+    assert_allclose(finish.minutes.likely, low + finish.ramp.extra_minutes, rtol=1e-9)
     gone = ring * (5 - rough.floor_stock_mm) + whole * rough.floor_stock_mm
     assert_allclose(finish.ramp.volumes_mm3[-1], gone, rtol=1e-3)
     # the edge wears over the ring, its share of the depth but not wider than the ring

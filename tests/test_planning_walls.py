@@ -12,7 +12,6 @@ from edmkit.planning.walls import (
     Part,
     adiabatic_K,
     lump,
-    reach_of,
     smallest_wall,
     wall_left,
     warming,
@@ -79,9 +78,9 @@ def test_a_hole_that_breaks_out_beside_a_ball_has_no_wall():
 
 def test_corners_reach_further():
     # by hand: half diagonal of 3 x 2 with r 0.5: hypot(1, 0.5) + 0.5
-    assert_allclose(reach_of(ek.Rectangle(3, 2, 0.5)), math.hypot(1, 0.5) + 0.5)
-    assert_allclose(reach_of(ek.RegularPolygon(6, 4.06)), 4.688 / 2, atol=5e-4)
-    assert reach_of(ek.Round(3.05)) == 1.525
+    assert_allclose(ek.Rectangle(3, 2, 0.5).outer_radius_mm, math.hypot(1, 0.5) + 0.5)
+    assert_allclose(ek.RegularPolygon(6, 4.06).outer_radius_mm, 4.688 / 2, atol=5e-4)
+    assert ek.Round(3.05).outer_radius_mm == 1.525
 
 
 @pytest.mark.parametrize("kind", ["ball", "pin along its axis", "pin across"])

@@ -13,7 +13,7 @@ from scipy.stats import lognorm, norm
 import edmkit as ek
 from edmkit import Estimate, Refusal
 from edmkit.planning.bench_sums import centre_error_mm, electrodes_for, shortfall_mm
-from edmkit.planning.chance import Chance, chance_words, chances
+from edmkit.planning.chance import Chance, chances
 from edmkit.planning.stop import FRONT, SAG, WEAR, Touch, depth_stop
 from edmkit.words import Display
 
@@ -269,12 +269,6 @@ def test_a_through_hole_has_no_depth_to_miss():
     made = stop(flat(20.0, through=True), gaps, worn)
     found = chances(made, gaps, worn, depth_tolerance_mm=(0, 0), size_tolerance_mm=(1, 1))
     assert found.depth == 1
-
-
-def test_chances_without_false_precision():
-    assert chance_words(0.999) == "over 99 %" and chance_words(0.001) == "under 1 %"
-    assert chance_words(0.424) == "42 %"
-    assert Chance(1, 1, 1).both == 1
 
 
 # --- refusals ---

@@ -205,7 +205,9 @@ def stop_table(stop, display):
         f"<td style='white-space:nowrap'><b>{escape(set_to)}</b></td>"
         f"<td style='white-space:nowrap'>± {escape(holds)}</td></tr>"
     )
-    return f'<table class="edm-table">{"".join(rows)}</table>'
+    said = " ".join((stop.trap_sentence(display), stop.opposed_sentence(display))).strip()
+    table = f'<table class="edm-table">{"".join(rows)}</table>'
+    return f'<div class="edm-label">{escape(said)}</div>{table}'
 
 
 def batch_words(plan, display):
@@ -219,6 +221,8 @@ def batch_words(plan, display):
         if p.dressing.dressings:
             more = p.dressing.dressings
             words += f", {more} dressing{'s' if more > 1 else ''}"
+        if p.insert_used_mm is not None:
+            words += "; of its insert as much"
         said.append(words + ".")
     if plan.batch.order == ORDERS[1] and schedule.dressings_saved:
         said.append(f"Saved against part by part: {schedule.dressings_saved} changes.")

@@ -5,7 +5,6 @@ from dataclasses import dataclass
 import numpy as np
 
 from edmkit.checks import require
-from edmkit.words import three
 
 SAMPLES = 4000
 _SEED = 20  # any: the same page shows the same chance
@@ -99,16 +98,3 @@ def _deeper(stop, burn, end_wear_mm, z):
 def _inside(off_mm, tolerance_mm):
     minus, plus = tolerance_mm
     return (off_mm >= -minus) & (off_mm <= plus)
-
-
-def chance_words(chance):
-    """Return a chance as a person says it, without false precision.
-
-    Parameters
-    ----------
-    chance : float
-        From 0 to 1 [-].
-    """
-    if chance < 0.01:
-        return "under 1 %"
-    return "over 99 %" if chance > 0.99 else f"{three(round(100 * chance))} %"

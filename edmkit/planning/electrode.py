@@ -139,6 +139,9 @@ def gap_wanted(cavity, section, size_minus_mm=0.0, size_plus_mm=0.0, orbit_mm=0.
     Refusal
         If the electrode is as large as the hole may be.
     """
+    require("size_minus_mm", size_minus_mm, 0, 10, "mm", knob="type it without its sign")
+    require("size_plus_mm", size_plus_mm, 0, 10, "mm", knob="type it without its sign")
+    require("orbit_mm", orbit_mm, 0, 50, "mm", knob="0 is a straight plunge")
     tube = isinstance(section, InsertTube) and type(cavity) is Round
     if not tube and not isinstance(section, type(cavity)):
         raise Refusal(
@@ -171,7 +174,7 @@ def corner_left_mm(electrode_corner_mm, gap_side_mm, orbit_mm=0.0, orbit="circul
     electrode_corner_mm : float
         Radius on the electrode's corner when it is new [mm].
     gap_side_mm, orbit_mm, worn_mm : float
-        Side gap, radius of the orbit, and radius that wear has added [mm].
+        Side gap, radius of the orbit, and radius to which the corner has worn [mm].
     orbit : str
         'circular' or 'square'; a square orbit adds nothing.
 
@@ -229,8 +232,8 @@ def pip(bore_mm, gap_side_mm, depth_mm, *, orbit_mm=0.0, bore_offset_mm=0.0, rot
     share = (bore * ring - ring**2) / (bore / 2) ** 2
     remedies = (
         "a second, solid electrode takes it down",
-        f"an orbit of more than {bore / 2 - gap:.2f} mm leaves none",
-        f"a bore under {2 * ring:.2f} mm leaves none",
+        f"an orbit of {ceil((bore / 2 - gap) * 100) / 100:.2f} mm leaves none",
+        f"a bore of {floor(2 * ring * 1000) / 1000:.3f} mm leaves none",
         "snap it off and burn the stump away"
         if depth > _SLENDER * 2 * radius
         else "it is too stout to snap off cleanly",
@@ -255,7 +258,7 @@ def readings(section, step_mm=MICROMETER_MM):
     Notes
     -----
     Down, because a small electrode can be dressed by a longer burn and a large hole cannot be
-    mended. A bore is rounded to the nearest step.
+    mended. A bore is given as it is.
     """
     step = float(require("step_mm", step_mm, 1e-4, 1, "mm", knob="0.01 is a common micrometer"))
 
@@ -279,14 +282,3 @@ def readings(section, step_mm=MICROMETER_MM):
         half = section.across_flats / 2
         return (down("flat to opposite corner", half + half / cos(pi / section.sides)),)
     return (down("diameter", section.d),)
-
-
-def rounded_up(mm, step_mm=MICROMETER_MM):
-    """Return a length rounded up to a step [mm].
-
-    Parameters
-    ----------
-    mm, step_mm : float
-        Length and step [mm].
-    """
-    return ceil(mm / step_mm - 1e-6) * step_mm

@@ -64,7 +64,7 @@ def _pass(task, number, stage, sized, before, removed, made):
                  bore_area_mm2=bore_area(end.section, stage.bore_mm), floor_mm=end.floor_from_mm,
                  resolution_mm=task.resolution_mm)  # fmt: skip
     burning = burn.minutes(volume)
-    extra = steps.extra_minutes if stage.kind in WALL_KINDS and number == 1 else 0.0
+    extra = steps.extra_minutes if stage.kind in WALL_KINDS else 0.0
     minutes = Estimate(burning.likely + extra, burning.spread)
     edge = _edge(burn, task.feature.depth_mm, end.thin_mm)
     dressed = _dressing(task, sized.stock > 1e-9, float(wear.likely), edge, end.ring, end.gap)

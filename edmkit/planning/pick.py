@@ -106,7 +106,7 @@ def fastest(setup, shop=None, *, max_Ra_um=None, gap_side_um=None, like=None):
     over = np.broadcast_to(burn.point.average_current / burn.point.current_limit, burn.shape)
     rate = burn.removal_rate_mm3_per_min.likely
     borne = allowed & (over <= 1)
-    score = np.where(borne, rate, 0.0) if borne.any() else np.where(allowed, 1 / over, 0.0)
+    score = np.where(borne, rate, -np.inf) if borne.any() else np.where(allowed, -over, -np.inf)
     place = np.unravel_index(int(np.argmax(score)), burn.shape)
     found = {name: float(np.broadcast_to(getattr(mesh, name), burn.shape)[place]) for name in DIALS}
     settings = replace(mesh, **found)

@@ -6,7 +6,6 @@ from math import exp, hypot, pi
 import numpy as np
 
 from edmkit.checks import Refusal, one_of, require
-from edmkit.planning.shapes import Rectangle, RegularPolygon, Round
 from edmkit.units import ZERO_CELSIUS
 from edmkit.words import three
 
@@ -69,22 +68,6 @@ class Wall:
         return ""
 
 
-def reach_of(shape):
-    """Return how far a shape reaches from its axis, its rounded corners taken in [mm].
-
-    Parameters
-    ----------
-    shape : Shape
-        The finished hole [mm].
-    """
-    if isinstance(shape, Rectangle):
-        r = shape.corner_radius
-        return hypot(shape.a / 2 - r, shape.b / 2 - r) + r
-    if isinstance(shape, RegularPolygon):
-        return shape.outer_radius_mm
-    return shape.d / 2 if isinstance(shape, Round) else shape.outer_radius_mm
-
-
 def _reach_across(shape, turn_deg):
     """Return how far a turned shape reaches across the axis of a pin [mm]."""
     x, y = np.concatenate(shape.outline_mm()).T
@@ -118,7 +101,7 @@ def smallest_wall(part, shape, floor_mm, offset_mm=0.0, location_mm=0.0, turn_de
     Ball and cross hole: R - hypot(c + e, H - R), the floor's rim against the far side; along a
     pin: R - c - e; tube: outer radius - H - bore radius. Derived here; exact for a flat floor.
     """
-    reach, away = reach_of(shape), abs(offset_mm) + location_mm
+    reach, away = shape.outer_radius_mm, abs(offset_mm) + location_mm
     found = []
     if part.kind in (BALL, ACROSS):
         radius = part.diameter_mm / 2
