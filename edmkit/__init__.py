@@ -20,12 +20,16 @@ _HOMES = {
     "planning.stages": ("Stage",),
     "planning.gate": ("Gate",),
     "planning.plan": ("Plan", "Tolerance", "plan"),
+    "trials.measured": ("Measured",),
+    "trials.trial": ("Trial",),
+    "trials.book": ("TrialBook",),
+    "trials.learn": ("learn",),
     "checks": ("Refusal", "RangeWarning"),
 }  # fmt: skip
 _HOME_OF = {name: module for module, names in _HOMES.items() for name in names}
 
 __all__ = sorted(_HOME_OF)
-__version__ = "0.3.0"
+__version__ = "0.4.0"
 
 
 def __getattr__(name):

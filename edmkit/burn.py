@@ -21,7 +21,6 @@ from edmkit.units import kHz, mJ, mm2, mm3, mm3_per_min, percent, um, um3, us
 # Standard deviations of the logarithm of what a shop cannot teach yet, untrained. Assumptions
 # from the spread of published figures; no measured crater stands behind them.
 _SPREADS = {
-    "gap_front": 0.40,
     "recast": 0.45,
     "heat_affected": 0.35,
     "crater_radius": 0.20,
@@ -102,7 +101,8 @@ class Burn:
     def _widened(self, spread, quantity, learned_at=None):
         """Return a spread with the doubt of the dial values added.
 
-        What was learned at a position holds its doubt already; elsewhere both positions count.
+        What was learned at a position holds its doubt already; elsewhere that of the nearest
+        position it was learned at counts too. ``learned_at`` gives such values by dial.
         """
         if not self._dial_spreads:
             return spread
@@ -110,9 +110,8 @@ class Burn:
         for dial, doubt in self._dial_spreads.items():
             here = (follows[dial] * doubt) ** 2
             if learned_at is not None:
-                then = getattr(learned_at, dial)
-                there = (follows[dial] * self.setup.machine.spread(dial, then)) ** 2
-                same = np.isclose(getattr(self.settings, dial), then)
+                nearest, same = _nearest(getattr(self.settings, dial), learned_at[dial])
+                there = (follows[dial] * self.setup.machine.spread(dial, nearest)) ** 2
                 here = np.where(same, 0.0, here + there)
             extra = extra + here
         return np.sqrt(spread**2 + extra)
@@ -174,9 +173,10 @@ class Burn:
     @cached_property
     def gap_front_um(self):
         """Gap in front; known as set where the settings give it."""
-        given = getattr(self.settings, "gap_front_um", None) is not None
-        spread = 0.0 if given else self._widened(_SPREADS["gap_front"], "gap_front")
-        return self._estimate(self.point.gap_front / um, spread)
+        if getattr(self.settings, "gap_front_um", None) is not None:
+            return self._estimate(self.point.gap_front / um)
+        value, spread = self._taught("gap_front")
+        return self._estimate(value / um, spread)
 
     @cached_property
     def gap_side_um(self):
@@ -187,6 +187,9 @@ class Burn:
     @cached_property
     def recast_um(self):
         """Mean thickness of the recast (white) layer."""
+        if self.shop.knows("recast", self.setup):
+            value, spread = self._taught("recast")
+            return self._estimate(value / um, spread)
         value = self._taught("roughness_Ra")[0]
         spread = self._widened(_SPREADS["recast"], "roughness_Ra")
         return self._estimate(finish.recast_depth(value) / um, spread)
@@ -332,7 +335,7 @@ class Burn:
         Change
             Ratios this / other as `Estimate`; the shop's unknown level cancels, what is left is
             how the settings' effect is known, and the doubt of dial values they do not share.
-            Between two electrodes or polarities the level of the wear does not cancel.
+            Two electrodes or polarities have something of their own, which does not cancel.
 
         Raises
         ------
@@ -352,11 +355,9 @@ class Burn:
         return Change(*(self._ratio(f.name, other) for f in fields(Change)))
 
     def _ratio(self, quantity, other):
-        (mine, own_level), (theirs, their_level) = self._taught(quantity), other._taught(quantity)
+        mine, theirs = self._taught(quantity)[0], other._taught(quantity)[0]
         points = operating_point(self.point), operating_point(other.point)
-        spread = self.shop.drift(quantity, self.setup, *points)
-        if quantity == "relative_wear" and self._pair != other._pair:
-            spread = np.sqrt(spread**2 + own_level**2 + their_level**2)
+        spread = self.shop.drift(quantity, self.setup, points[0], other.setup, points[1])
         here, there = self._follows(quantity), other._follows(quantity)
         for dial, doubt in self._dial_spreads.items():
             same = np.isclose(getattr(self.settings, dial), getattr(other.settings, dial))
@@ -369,10 +370,6 @@ class Burn:
             np.broadcast_to(value, shape)[()],
             np.broadcast_to(np.asarray(spread, dtype=float), shape)[()],
         )
-
-    @property
-    def _pair(self):
-        return self.setup.electrode, self.setup.polarity
 
     @cached_property
     def flags(self):
@@ -389,6 +386,13 @@ class Burn:
                 "use flags."
             )
         return cautions.sentences(self.point)
+
+
+def _nearest(values, tried):
+    """Return the tried value nearest to each value, and whether it is that value."""
+    values, tried = np.asarray(values, dtype=float), np.asarray(tried)
+    place = np.argmin(np.abs(np.log(values[..., None] / tried)), axis=-1)
+    return tried[place], np.isclose(tried[place], values)
 
 
 def predict(setup, settings, shop=None):

@@ -229,6 +229,11 @@ class Likely:
         return finish.roughness_Ra(self.crater.depth, self.crater.volume)
 
     @cached_property
+    def recast(self):
+        """Mean thickness of the recast layer [m]."""
+        return finish.recast_depth(self.roughness_Ra)
+
+    @cached_property
     def relative_wear(self):
         """Electrode lost over work removed, by volume [-]; not-a-number without a figure."""
         return wear.relative_wear(self.wear_law, self.discharge_duration, self.spark_current)

@@ -9,7 +9,18 @@ import numpy as np
 from edmkit.checks import Refusal, one_of
 from edmkit.settings import FLUSHING_KINDS, KNOBS, LIMITS, Settings
 from edmkit.switches import HOW_KNOWN_SPREAD, LADDER, Position, Switch, fill_in
-from edmkit.toml_file import collect, flag, number, read_toml, span, table, text, word, words
+from edmkit.toml_file import (
+    collect,
+    flag,
+    number,
+    read_toml,
+    read_toml_text,
+    span,
+    table,
+    text,
+    word,
+    words,
+)
 
 MOST_ADDING = 8  # switches that add; 255 sums
 
@@ -164,6 +175,24 @@ def read_machine(path):
     """
     path = Path(path)
     return Machine(**read_toml(path, _machine), path=path)
+
+
+def machine_from_text(text, name):
+    """Return the machine that the text of a machine file describes.
+
+    Parameters
+    ----------
+    text : str
+        The text of the file, as `read_machine` takes it.
+    name : str
+        What to call it in a complaint.
+
+    Raises
+    ------
+    Refusal
+        Listing every fault of the text.
+    """
+    return Machine(**read_toml_text(text, _machine, name))
 
 
 def _machine(key, value):

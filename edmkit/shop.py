@@ -1,147 +1,63 @@
 """What this shop has learned: how its burns differ from what the physics says, and how surely."""
 
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 
 import numpy as np
 
 from edmkit.checks import Refusal, require
-from edmkit.likely import likely
+from edmkit.knowledge import QUANTITIES, SPREADS, Learned, Lesson, Place, logs, teach, untrained
+from edmkit.likely import DIALS, likely
 from edmkit.units import minute, mm2, mm3
-
-# Standard deviations of the logarithm, measured over predicted. First the whole of an untrained
-# shop, then how far it may drift per e-fold of current, on-time and area, then from burn to
-# burn. From the spread of published levels and exponents; the rest assumed.
-_PRIORS = {
-    "removal_rate": (1.15, (0.20, 0.20, 0.30), 0.20),
-    "roughness_Ra": (0.35, (0.07, 0.08, 0.03), 0.11),
-    "relative_wear": (0.60, (0.15, 0.20, 0.10), 0.25),
-    "gap_side": (0.35, (0.10, 0.10, 0.05), 0.15),
-}
-# Between two work materials of one shop: both steels, or not. Assumptions.
-_MATERIAL = {
-    "removal_rate": (0.35, 0.80),
-    "roughness_Ra": (0.12, 0.25),
-    "relative_wear": (0.20, 0.50),
-    "gap_side": (0.12, 0.25),
-}
-QUANTITIES = tuple(_PRIORS)
-
-
-def _direction(point, reference):
-    """Return level, current, on-time and area columns of a point, stacked first."""
-    if reference is None:
-        return [1.0, 0.0, 0.0, 0.0]
-    return [1.0, *(np.log(np.asarray(v) / r) for v, r in zip(point, reference, strict=True))]
-
-
-@dataclass(frozen=True)
-class Knowledge:
-    """What is known of one quantity: ln(measured / predicted) as a plane over the settings.
-
-    ``mean`` and ``covariance`` are of the level and of its slopes in ln current, ln on-time and
-    ln area about ``reference`` (A, s, m²); ``noise`` is from burn to burn.
-    """
-
-    mean: tuple
-    covariance: tuple
-    noise: float
-    reference: tuple | None = None
-
-    def correction(self, point):
-        """Return shift and spread of the logarithm at a point (current, on-time, area)."""
-        columns = _direction(point, self.reference)
-        shift = sum(m * x for m, x in zip(self.mean, columns, strict=True))
-        return shift, np.sqrt(self._variance(columns) + self.noise**2)
-
-    def _variance(self, columns):
-        used = [i for i, x in enumerate(columns) if np.ndim(x) or x]
-        return sum(self.covariance[i][j] * columns[i] * columns[j] for i in used for j in used)
-
-    def drift(self, point, other):
-        """Return the spread of the logarithm of the ratio between two points [-]."""
-        pairs = zip(point, other, strict=True)
-        columns = [0.0, *(np.log(np.asarray(a) / np.asarray(b)) for a, b in pairs)]
-        return np.sqrt(self._variance(columns))
-
-    def updated(self, point, log_ratio, spread):
-        """Return the knowledge after one burn at a point: ln(measured / predicted), its spread."""
-        reference = self.reference or tuple(float(v) for v in point)
-        columns = np.array([float(x) for x in _direction(point, reference)])
-        mean, covariance = np.array(self.mean), np.array(self.covariance)
-        towards = covariance @ columns
-        gain = towards / (columns @ towards + self.noise**2 + spread**2)
-        mean = mean + gain * (log_ratio - columns @ mean)
-        covariance = covariance - np.outer(gain, towards)
-        rows = tuple(map(tuple, covariance.tolist()))
-        return replace(self, mean=tuple(mean.tolist()), covariance=rows, reference=reference)
-
-
-def untrained(quantity, is_steel=True):
-    """Return what is known of a quantity before any trial of the shop.
-
-    Parameters
-    ----------
-    quantity : str
-        One of removal_rate, roughness_Ra, relative_wear, gap_side.
-    is_steel : bool
-        The levels were gathered on steels; other metals add their own doubt.
-
-    Returns
-    -------
-    Knowledge
-        Mean 0; the level takes what the slopes and the noise leave of the whole spread.
-    """
-    whole, slopes, noise = _PRIORS[quantity]
-    within, between = _MATERIAL[quantity]
-    level = whole**2 - noise**2
-    level += 0.0 if is_steel else between**2 - within**2
-    covariance = np.diag([level, *(s**2 for s in slopes)])
-    return Knowledge((0.0,) * 4, tuple(map(tuple, covariance.tolist())), noise)
 
 
 @dataclass(frozen=True)
 class Shop:
     """A shop's own constants; ``Shop()`` is an untrained one with the wide prior.
 
-    What was learned holds for one machine and one work material; another material of the shop
-    is known less well, another machine not at all.
+    ``learned`` holds a `Learned` for each quantity that was taught; ``trials`` the ids of the
+    burns it was learned from; ``tried`` the dial values used, by machine's name and dial. What
+    was learned on one machine and work tells less of another work, hardly anything of another
+    machine.
     """
 
-    knowledge: dict = field(default_factory=dict)
-    work: object = None
-    machine: object = None
-    positions: object = None
+    learned: dict = field(default_factory=dict)
+    trials: tuple = ()
+    tried: dict = field(default_factory=dict)
 
-    def _known(self, quantity, setup):
-        """Return knowledge of a quantity and the extra variance of another material."""
-        mine = self.knowledge.get(quantity)
-        if mine is None or not self._same_machine(setup):
-            return untrained(quantity, setup.work.is_steel), 0.0
-        if self.work is None or self.work == setup.work:
-            return mine, 0.0
-        steels = self.work.is_steel and setup.work.is_steel
-        return mine, _MATERIAL[quantity][0 if steels else 1] ** 2
-
-    def _same_machine(self, setup):
-        return (setup.machine and setup.machine.name) == self.machine
+    def known(self, quantity, setup):
+        """Return the `Knowledge` of a quantity for a set-up."""
+        place = Place.of(setup)
+        if not self.knows(quantity, setup):
+            return untrained(quantity, place.is_steel)
+        return self.learned[quantity].at(place)
 
     def knows(self, quantity, setup):
         """Return whether this machine's own constants hold this quantity, learned or by hand."""
-        return quantity in self.knowledge and self._same_machine(setup)
+        mine = self.learned.get(quantity)
+        return mine is not None and mine.knows_machine(Place.of(setup))
 
     def learned_at(self, quantity, setup):
-        """Return the settings a quantity was learned at, None where it was not."""
-        return self.positions if self.knows(quantity, setup) else None
+        """Return the dial values a quantity was learned at, by dial; None where it was not."""
+        if not self.knows(quantity, setup):
+            return None
+        return self.tried.get(setup.machine and setup.machine.name)
 
     def correction(self, quantity, setup, point):
         """Return shift and spread of ln(measured / predicted) for a quantity at a point [-]."""
-        known, extra = self._known(quantity, setup)
-        shift, spread = known.correction(point)
-        return shift, np.sqrt(spread**2 + extra) if extra else spread
+        return self.known(quantity, setup).correction(point)
 
-    def drift(self, quantity, setup, point, other):
-        """Return the spread of the logarithm of a ratio between two points of one shop [-]."""
-        return self._known(quantity, setup)[0].drift(point, other)
+    def drift(self, quantity, setup, point, other_setup, other_point):
+        """Return the spread of the logarithm of a ratio between two points of one shop [-].
+
+        The level cancels, save what another electrode or polarity has of its own.
+        """
+        place, other = Place.of(setup), Place.of(other_setup)
+        mine = self.learned.get(quantity)
+        if mine is None or not mine.knows_machine(place):
+            mine = _NOTHING[quantity]
+        steps = [a - b for a, b in zip(logs(point), logs(other_point), strict=True)]
+        slopes = mine.at(place).variance([0.0, *steps])
+        return np.sqrt(slopes + mine.difference(place, other))
 
     @classmethod
     def from_constants(cls, setup, spread=0.2, **factors):
@@ -150,7 +66,7 @@ class Shop:
         Parameters
         ----------
         setup : Setup
-            The machine and the work material they hold for.
+            The machine, work material, electrode and polarity they hold for.
         spread : float
             How surely they are known: standard deviation of the logarithm [-].
         **factors : float
@@ -162,18 +78,20 @@ class Shop:
             If a quantity is unknown, or a factor outside 0.001 to 1000.
         """
         require("spread", spread, 0, 3, knob="0.2 is known to about x1.4")
-        knowledge = {}
+        terms, learned = Place.of(setup).level_terms, {}
         for quantity, factor in factors.items():
-            if quantity not in _PRIORS:
+            if quantity not in SPREADS:
                 raise Refusal(
                     f"a constant must be one of {', '.join(QUANTITIES)}, got {quantity!r}."
                 )
             value = require(quantity, factor, 1e-3, 1e3, knob="1 means as predicted")
-            slopes = untrained(quantity).covariance[1:]
-            rows = ((float(spread) ** 2, 0.0, 0.0, 0.0), *slopes)
-            noise = _PRIORS[quantity][2]
-            knowledge[quantity] = Knowledge((float(np.log(value)), 0.0, 0.0, 0.0), rows, noise)
-        return cls(knowledge, setup.work, setup.machine and setup.machine.name)
+            mean = (float(np.log(value)), *(0.0,) * (len(terms) - 1))
+            covariance = np.zeros((len(terms), len(terms)))
+            covariance[0, 0] = float(spread) ** 2
+            rows = tuple(map(tuple, covariance.tolist()))
+            noise = SPREADS[quantity].noise
+            learned[quantity] = Learned(quantity, terms, mean, rows, noise, flat=True)
+        return cls(learned)
 
     @classmethod
     def from_remembered_hole(
@@ -211,7 +129,8 @@ class Shop:
 
         Notes
         -----
-        One conjugate step on the level and slopes. The size counts twice in the volume.
+        The size counts twice in the volume. One hole could be a slip of memory: that is in the
+        band.
         """
         taken = require("minutes", minutes, 0.05, 10_000, "min", knob="give minutes of the clock")
         doubts = {"minutes": minutes_spread, "size": size_spread, "depth": depth_spread}
@@ -231,12 +150,35 @@ class Shop:
         if not point.removal_rate > 0:
             raise Refusal("this hole removes nothing at these positions: check them.")
         log_ratio = float(np.log(volume / burning / point.removal_rate))
-        doubt = float(np.sqrt(minutes_spread**2 + (2 * size_spread) ** 2 + depth_spread**2))
-        learned = untrained("removal_rate", setup.work.is_steel).updated(
-            operating_point(point), log_ratio, doubt
-        )
-        name = setup.machine and setup.machine.name
-        return cls({"removal_rate": learned}, setup.work, name, positions)
+        doubt = minutes_spread**2 + (2 * size_spread) ** 2 + depth_spread**2
+        at = tuple(float(v) for v in logs(operating_point(point)))
+        lesson = Lesson("remembered", Place.of(setup), at, log_ratio, float(doubt))
+        learned, _ = teach("removal_rate", [lesson])
+        return cls({"removal_rate": learned}, tried=tried_by([(setup, positions)]))
+
+
+_NOTHING = {quantity: Learned(quantity, (), (), (), s.noise) for quantity, s in SPREADS.items()}
+
+
+def tried_by(burns):
+    """Return the dial values that were used: machine's name -> dial -> values.
+
+    Parameters
+    ----------
+    burns : iterable of (Setup, Settings)
+        Without a machine no dial is in doubt, and nothing is noted.
+    """
+    found = {}
+    for setup, settings in burns:
+        if setup.machine is None or not hasattr(settings, DIALS[0]):
+            continue
+        dials = found.setdefault(setup.machine.name, {dial: set() for dial in DIALS})
+        for dial in DIALS:
+            dials[dial].add(float(getattr(settings, dial)))
+    return {
+        name: {dial: tuple(sorted(values)) for dial, values in dials.items()}
+        for name, dials in found.items()
+    }
 
 
 def operating_point(point):

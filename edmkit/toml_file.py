@@ -27,23 +27,42 @@ def read_toml(path, check):
     Refusal
         Listing every fault of the file, one a line.
     """
+    return _checked(path, check, lambda: _text_of(path))
+
+
+def read_toml_text(text, check, name):
+    """Return what ``check`` makes of the text of a file that is called ``name``.
+
+    Raises
+    ------
+    Refusal
+        Listing every fault of the text, one a line.
+    """
+    return _checked(name, check, lambda: text)
+
+
+def _checked(name, check, text):
     try:
-        return check("", _parsed(path))
+        return check("", _parsed(text()))
     except Refusal as refusal:
         faults = str(refusal).split("\n")
         count = "1 fault" if len(faults) == 1 else f"{len(faults)} faults"
-        raise Refusal("\n- ".join([f"{path} has {count}:", *faults])) from None
+        raise Refusal("\n- ".join([f"{name} has {count}:", *faults])) from None
 
 
-def _parsed(path):
-    """Return a file's top-level table; not being a TOML file is one fault."""
+def _text_of(path):
+    """Return a file's text; not being readable is one fault."""
     try:
-        text = path.read_bytes().decode("utf-8-sig")  # some editors put a mark in front
+        return path.read_bytes().decode("utf-8-sig")  # some editors put a mark in front
     except OSError as error:
         reason = "this is a folder: name the file in it" if path.is_dir() else error.strerror
         raise Refusal(f"the file cannot be read: {reason}.") from None
     except ValueError:
         raise Refusal("the file must be plain text: save it as UTF-8.") from None
+
+
+def _parsed(text):
+    """Return a text's top-level table; not being TOML is one fault."""
     try:
         return tomllib.loads(text)
     except ValueError as error:  # TOML, or an integer of thousands of digits

@@ -24,7 +24,7 @@ FLOORS = (
         f"physics.{room}"
         for room in "pulse heat conduction crater removal wear finish gap states".split()
     ),
-    ("tables", "likely", "shop", "cautions", "estimate", "burn"),
+    ("tables", "likely", "regression", "knowledge", "shop", "cautions", "estimate", "burn"),
     ("finder", "working", "evidence"),
     ("planning",),
     ("trials",),

@@ -19,6 +19,7 @@ from edmkit.working.sources import (
     MEMORY,
     MINUTES,
     SIDE,
+    TRIALS,
     WEAR,
 )
 
@@ -134,15 +135,18 @@ def side_gap(sheet, burn):
 
 def _gap_in_front(sheet, burn):
     """Work out the gap in front, unless it is set."""
-    ahead, name = burn.gap_front_um, "gap in front"
+    ahead, name, physics = burn.gap_front_um, "gap in front", burn.point.gap_front / um
     if _is_circuit(burn):
         usual_gap(sheet, burn, SIDE, "u")
-        sheet.step(SIDE, name, "g = g_0", ahead.likely, "µm", "the usual gap")
+        sheet.step(SIDE, name, "g = g_0", physics, "µm", "the usual gap")
     elif burn.settings.gap_front_um is None:
-        sheet.step(SIDE, name, "g = x*g_0", ahead.likely, "µm", DEFINITION)
-    if ahead.spread:
-        doubts = untaught(burn, "gap_front", "gap_front")
-        band(sheet, SIDE, name, ahead.spread, doubts)
+        sheet.step(SIDE, name, "g = x*g_0", physics, "µm", DEFINITION)
+    else:
+        return
+    if burn.shop.knows("gap_front", burn.setup):
+        shop_factor(sheet, burn, SIDE, "gap_front", "k_g")
+        sheet.step(SIDE, f"{name} in this shop", "g_f = k_g*g", ahead.likely, "µm", TRIALS)
+    band(sheet, SIDE, name, ahead.spread, taught(burn, "gap_front"))
 
 
 # --- electrode and heat ---------------------------------------------------------------------
@@ -183,8 +187,11 @@ def heat(sheet, burn):
     """Work out recast layer, rehardened and tempered depth."""
     step, melt, recast = partial(sheet.step, HEAT), burn.point.crater, burn.recast_um
     sheet.constants(_LAYER, ("c_w", finish.RECAST_PER_RA, "recast layer over Ra"))
-    step("recast (white) layer, likely mean", "w_r = c_w*Ra", recast.likely, "µm", _LAYER)
-    doubts = untaught(burn, "recast", "roughness_Ra")
+    equation, doubts = "w_r = c_w*Ra", untaught(burn, "recast", "roughness_Ra")
+    if burn.shop.knows("recast", burn.setup):
+        shop_factor(sheet, burn, HEAT, "recast", "k_w")
+        equation, doubts = "w_r = k_w*c_w*Ra/k_R", taught(burn, "recast")
+    step("recast (white) layer, likely mean", equation, recast.likely, "µm", _LAYER)
     band(sheet, HEAT, "recast layer", recast.spread, doubts)
     low, why = finish.recast_depth_low(melt) / um, "a third to a half of what texts name"
     name = "recast layer, low estimate: what stays of one spark's melt"

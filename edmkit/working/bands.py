@@ -6,6 +6,7 @@ import numpy as np
 
 from edmkit import burn as answers
 from edmkit.estimate import BAND
+from edmkit.knowledge import REFERENCE
 from edmkit.shop import operating_point
 from edmkit.units import mm2, us
 from edmkit.working.formula import Given
@@ -18,17 +19,17 @@ def shop_factor(sheet, burn, answer, quantity, symbol):
     """Work out by how much this shop's burns differ from what the physics alone says."""
     point, name = operating_point(burn.point), "this shop's factor"
     factor = np.exp(burn.shop.correction(quantity, burn.setup, point)[0])
-    known = burn.shop._known(quantity, burn.setup)[0]
+    known = burn.shop.known(quantity, burn.setup)
     if not any(known.mean):
         why = "no trial of this shop has taught it yet: the physics alone"
         return sheet.step(answer, name, symbol, factor, "", why)
     own = {"m_0": Given("logarithm of the level", known.mean[0], "", TRIALS)}
     terms = ["m_0"]
-    for (axis, scale, unit, words), slope, first in zip(
-        _AXES, known.mean[1:], known.reference or (), strict=False
+    for (axis, scale, unit, words), slope, middle in zip(
+        _AXES, known.mean[1:], REFERENCE, strict=True
     ):
         own[f"m_{axis}"] = Given(f"slope with the {words}", slope, "", TRIALS)
-        own[f"{axis}_1"] = Given(f"{words} of the first trial", first / scale, unit, TRIALS)
+        own[f"{axis}_1"] = Given(f"{words} the slopes turn about", middle / scale, unit, ASSUMED)
         terms.append(f"m_{axis}*ln({axis}/{axis}_1)")
     return sheet.step(answer, name, f"{symbol} = exp({'+'.join(terms)})", factor, "", TRIALS, **own)
 
@@ -50,14 +51,12 @@ def band(sheet, answer, of, spread, doubts):
 
 def taught(burn, quantity):
     """Return the doubts of a quantity that the shop can teach."""
-    known, extra = burn.shop._known(quantity, burn.setup)
+    known = burn.shop.known(quantity, burn.setup)
     level = replace(known, noise=0.0).correction(operating_point(burn.point))[1]
     words, source = "level of a shop not tried yet", "spread of published levels between shops"
-    if burn.shop.knows(quantity, burn.setup) or any(known.mean):
+    if burn.shop.knows(quantity, burn.setup):
         words, source = "what the trials leave open of level and slopes", TRIALS
     doubts = [(words, level, source), ("from burn to burn", known.noise, ASSUMED)]
-    if extra:
-        doubts.append(("another work material than in the trials", np.sqrt(extra), ASSUMED))
     return doubts + _dials(burn, quantity, burn.shop.learned_at(quantity, burn.setup))
 
 
