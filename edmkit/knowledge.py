@@ -11,6 +11,7 @@ from edmkit.units import mm2, us
 # About these current, on-time and area the slopes turn [A, s, m²]; a usual small hole.
 REFERENCE = (5.0, 60 * us, 20 * mm2)
 _ON_MACHINE = 0.6  # share of a material's or slope's deviation that is one machine's; assumption
+_WAY, _WAY_SPREAD = ("way",), 0.7  # two ways of burning differ by x2 or less; assumption
 _EVERYWHERE = 0.8  # the rest, squares add to 1
 
 
@@ -134,7 +135,8 @@ class Lesson:
     """One figure of one burn: ln(measured / predicted), its measuring error's variance, and where.
 
     ``point`` holds the logs over `REFERENCE`. With ``low`` and ``high`` the logarithm lies
-    between them and ``value`` is not used. ``key`` names the burn.
+    between them and ``value`` is not used. ``key`` names the burn; ``other_way`` marks those that
+    were burned the other of two ways.
     """
 
     key: str
@@ -144,7 +146,7 @@ class Lesson:
     variance: float = 0.0
     low: float = float("nan")
     high: float = float("nan")
-    extra: tuple = ()
+    other_way: bool = False
 
 
 @dataclass(frozen=True)
@@ -218,7 +220,7 @@ def untrained(quantity, is_steel=True):
     return Knowledge((0.0,), ((level,),), known.noise, flat=True)
 
 
-def teach(quantity, lessons, extra=None):
+def teach(quantity, lessons):
     """Return what some burns teach of a quantity, and each one's chance to be a slip.
 
     Parameters
@@ -227,8 +229,6 @@ def teach(quantity, lessons, extra=None):
         One of `QUANTITIES`.
     lessons : sequence of Lesson
         In any order.
-    extra : dict or None
-        Further terms that lessons name in their own ``extra``: name -> prior spread.
 
     Returns
     -------
@@ -239,20 +239,7 @@ def teach(quantity, lessons, extra=None):
     -----
     The order of the lessons changes nothing: they are sorted by key first.
     """
-    ordered = sorted(lessons, key=lambda lesson: lesson.key)
-    prior = dict(extra or {})
-    for lesson in ordered:
-        prior |= lesson.place.prior(quantity)
-    terms = tuple(sorted(prior, key=str))
-    found = regression.fit(
-        _rows(ordered, terms),
-        regression.Prior(
-            np.array([prior[term] for term in terms]),
-            np.array([term[0] in ("machine", "way") for term in terms]),
-            SPREADS[quantity].noise,
-        ),
-    )
-    keys = tuple(lesson.key for lesson in ordered)
+    found, terms, keys = _fitted(quantity, lessons)
     learned = Learned(
         quantity,
         terms,
@@ -264,6 +251,34 @@ def teach(quantity, lessons, extra=None):
     return learned, dict(zip(keys, found.suspicion.tolist(), strict=True))
 
 
+def difference_of_ways(quantity, lessons):
+    """Return by how much two ways of burning differ: a `Mixture` and the columns to ask it with.
+
+    Parameters
+    ----------
+    quantity : str
+        One of `QUANTITIES`.
+    lessons : sequence of Lesson
+        Those with ``other_way`` and those without, of the same machines and works.
+    """
+    found, terms, _ = _fitted(quantity, lessons, {_WAY: _WAY_SPREAD})
+    return found.mixture, np.array([float(term == _WAY) for term in terms])
+
+
+def _fitted(quantity, lessons, extra=()):
+    """Return the fit of some lessons, its terms, and the lessons' keys in its order."""
+    ordered = sorted(lessons, key=lambda lesson: lesson.key)
+    prior = dict(extra)
+    for lesson in ordered:
+        prior |= lesson.place.prior(quantity)
+    terms = tuple(sorted(prior, key=str))
+    sd = np.array([prior[term] for term in terms])
+    rigid = np.array([term[0] in ("machine", "way") for term in terms], dtype=bool)
+    made = regression.Prior(sd, rigid, SPREADS[quantity].noise)
+    found = regression.fit(_rows(ordered, terms), made)
+    return found, terms, tuple(lesson.key for lesson in ordered)
+
+
 def _rows(lessons, terms):
     """Return lessons as the rows of a regression."""
     places = {term: place for place, term in enumerate(terms)}
@@ -271,8 +286,8 @@ def _rows(lessons, terms):
     for row, lesson in enumerate(lessons):
         for term, value in lesson.place.coefficients(lesson.point).items():
             x[row, places[term]] = value
-        for term in lesson.extra:
-            x[row, places[term]] = 1.0
+        if lesson.other_way:
+            x[row, places[_WAY]] = 1.0
     columns = [
         np.array([getattr(lesson, name) for lesson in lessons], dtype=float)
         for name in ("value", "variance", "low", "high")

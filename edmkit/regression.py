@@ -83,13 +83,57 @@ class Prior:
 
 
 @dataclass(frozen=True)
+class Mixture:
+    """Normals with weights (b,), means (b, k), covariances (b, k, k) and noise variances (b,)."""
+
+    weight: np.ndarray
+    mean: np.ndarray
+    covariance: np.ndarray
+    noise2: np.ndarray
+
+    @cached_property
+    def share(self):
+        """The weights, summing to 1."""
+        return self.weight / self.weight.sum()
+
+    @property
+    def moments(self):
+        """Mean (k,) and covariance (k, k) of the terms."""
+        middle = self.share @ self.mean
+        off = self.mean - middle
+        spread = np.tensordot(self.share, self.covariance, 1) + (off * self.share[:, None]).T @ off
+        return middle, (spread + spread.T) / 2
+
+    def below(self, value, x, noisy=True):
+        """Return the chance that the figure at columns x (k,), or its noiseless part, is lower."""
+        from scipy.special import ndtr
+
+        variance = np.einsum("i,bij,j->b", x, self.covariance, x) + noisy * self.noise2
+        return float(self.share @ ndtr((value - self.mean @ x) / np.sqrt(variance)))
+
+    def quantile(self, part, x, noisy=True):
+        """Return the value that the figure at columns x (k,) is below with this chance."""
+        variance = np.einsum("i,bij,j->b", x, self.covariance, x) + self.noise2
+        middle, reach = self.mean @ x, 9 * np.sqrt(variance)
+        low, high = (middle - reach).min(), (middle + reach).max()
+        for _ in range(50):
+            half = (low + high) / 2
+            low, high = (half, high) if self.below(half, x, noisy) < part else (low, half)
+        return (low + high) / 2
+
+
+@dataclass(frozen=True)
 class Fit:
-    """Mean (k,) and covariance (k, k) of the terms, noise, and each row's chance to be a slip."""
+    """Mean (k,) and covariance (k, k) of the terms, noise, each row's chance to be a slip.
+
+    ``mixture`` is what they sum up.
+    """
 
     mean: np.ndarray
     covariance: np.ndarray
     noise: float
     suspicion: np.ndarray
+    mixture: Mixture
 
 
 def fit(rows, prior):
@@ -119,49 +163,28 @@ def fit(rows, prior):
     exact = len(points.y) <= _FEW or prior.suspect == 0
     solve = _every_pair if exact else _iterated
     mean, covariance, score, noise2, slips = solve(points, wide, noise, inverse, weight, prior)
-    share = np.exp(score - score.max())
-    share /= share.sum()
-    middle = share @ mean
-    off = mean - middle
-    spread = np.tensordot(share, covariance, 1) + (off * share[:, None]).T @ off
-    variance = share @ noise2
+    mixture = Mixture(np.exp(score - score.max()), mean, covariance, noise2)
+    middle, spread = mixture.moments
     if len(rows.y):
-        there = _mixture(rows.x.mean(axis=0), mean, covariance, noise2)
-        middle, spread = _narrowed(rows.x.mean(axis=0), middle, spread, variance, share, there)
+        middle, spread = _narrowed(rows.x.mean(axis=0), middle, spread, mixture)
     suspicion = np.zeros(len(rows.y))
-    suspicion[place] = share @ slips
-    return Fit(middle, (spread + spread.T) / 2, float(np.sqrt(variance)), suspicion)
+    suspicion[place] = mixture.share @ slips
+    return Fit(middle, spread, float(np.sqrt(mixture.share @ noise2)), suspicion, mixture)
 
 
-def _mixture(x, mean, covariance, noise2):
-    """Return mean and standard deviation of the next figure at x for each of a batch."""
-    return mean @ x, np.sqrt(np.einsum("i,bij,j->b", x, covariance, x) + noise2)
-
-
-def _narrowed(x, middle, spread, variance, share, mixture):
+def _narrowed(x, middle, spread, mixture):
     """Return mean and covariance with the mixture's 5 % and 95 % ends amid the burns.
 
     A slip of one in twenty widens the variance far more than these ends. The covariance shrinks
     along what the burns tell, as if they told it better; what they do not tell stays.
     """
-    low, high = (_quantile(end, share, *mixture) for end in (0.05, 0.95))
+    low, high = (mixture.quantile(end, x) for end in (0.05, 0.95))
     towards = spread @ x
     told = x @ towards
+    variance = mixture.share @ mixture.noise2
     wanted = max(((high - low) / (2 * _END)) ** 2 - variance, 0.0)
     moved = middle + towards / told * ((low + high) / 2 - x @ middle)
     return moved, spread - np.outer(towards, towards) * ((told - min(wanted, told)) / told**2)
-
-
-def _quantile(part, share, mean, deviation):
-    """Return where a mixture of normals reaches a part of its weight."""
-    from scipy.special import ndtr
-
-    low, high = (mean - 9 * deviation).min(), (mean + 9 * deviation).max()
-    for _ in range(50):
-        middle = (low + high) / 2
-        below = share @ ndtr((middle - mean) / deviation) < part
-        low, high = (middle, high) if below else (low, middle)
-    return (low + high) / 2
 
 
 def _grid(prior):

@@ -52,12 +52,20 @@ class Shop:
         The level cancels, save what another electrode or polarity has of its own.
         """
         place, other = Place.of(setup), Place.of(other_setup)
-        mine = self.learned.get(quantity)
-        if mine is None or not mine.knows_machine(place):
-            mine = _NOTHING[quantity]
+        mine = self._own(quantity, place)
         steps = [a - b for a, b in zip(logs(point), logs(other_point), strict=True)]
         slopes = mine.at(place).variance([0.0, *steps])
         return np.sqrt(slopes + mine.difference(place, other))
+
+    def over_settings(self, quantity, setup):
+        """Return the `Knowledge` with level and slopes apart, of an untrained shop too."""
+        place = Place.of(setup)
+        return self._own(quantity, place).at(place)
+
+    def _own(self, quantity, place):
+        mine = self.learned.get(quantity)
+        known = mine is not None and mine.knows_machine(place)
+        return mine if known else _NOTHING[quantity]
 
     @classmethod
     def from_constants(cls, setup, spread=0.2, **factors):

@@ -27,7 +27,7 @@ def read_toml(path, check):
     Refusal
         Listing every fault of the file, one a line.
     """
-    return _checked(path, check, lambda: _text_of(path))
+    return _all_faults(path, check, lambda: _text_of(path))
 
 
 def read_toml_text(text, check, name):
@@ -38,10 +38,10 @@ def read_toml_text(text, check, name):
     Refusal
         Listing every fault of the text, one a line.
     """
-    return _checked(name, check, lambda: text)
+    return _all_faults(name, check, lambda: text)
 
 
-def _checked(name, check, text):
+def _all_faults(name, check, text):
     try:
         return check("", _parsed(text()))
     except Refusal as refusal:

@@ -12,12 +12,14 @@ from edmkit.panels.hole_controls import HoleControls
 from edmkit.panels.job import FIRST_JOBS, SWITCHES, Job, nearest, picture
 from edmkit.panels.machines import ANY, load, machine_files, switches
 from edmkit.panels.memory import Memory
+from edmkit.panels.own_book import Fold, OwnBook
 from edmkit.panels.pictures import Pictures
-from edmkit.panels.remembered import Remembered
+from edmkit.panels.record_burn import RecordBurn
 from edmkit.panels.setup_controls import SetupControls
 from edmkit.panels.style import CSS
 from edmkit.panels.switch_controls import SwitchControls
 from edmkit.panels.why import Why
+from edmkit.trials.from_hole import of_hole
 from edmkit.words import Display, three
 
 FIRST = next(iter(FIRST_JOBS))
@@ -27,11 +29,13 @@ _FOLDS = "repeat(auto-fit, minmax(min(400px, 100%), 1fr))"
 class WhichSettings(widgets.VBox):
     """The page's panel; everything a person sets is remembered, unless ``memory`` is None.
 
-    ``hole`` is what stands on the page (a `Hole`), ``message`` why there is no answer.
+    ``hole`` is what stands on the page (a `Hole`), ``message`` why there is no answer. Without
+    memory there is no trial book either, unless one is given.
     """
 
-    def __init__(self, memory="remember", folder="."):
+    def __init__(self, memory="remember", folder=".", book="own"):
         self.memory = Memory() if memory == "remember" else memory
+        self.own = OwnBook(None if memory is None and book == "own" else book)
         kept = self.memory.values if self.memory else {}
         self.hole, self.pinned, self.message = None, None, ""
         self.display = Display(inches=kept.get("inches") is True)
@@ -42,7 +46,6 @@ class WhichSettings(widgets.VBox):
         if self.display.inches:
             self.hole_controls.show_in(self.display)
             self.pictures.show_in(self.display)
-        self.remembered.for_machine(self.machine, self.switches)
         self._listen()
         self.refresh()
 
@@ -96,14 +99,12 @@ class WhichSettings(widgets.VBox):
         self.machine_pick = Pick("Machine", offered, self.path if self.machine else ANY)
         units = [("mm, µm", False), ("inch, thou", True)]
         self.units = toggle(units, "100px", self.display.inches)
-        self.remembered = Remembered(self.memory)
-        self.remembered.follow(self)
         self.pictures = Pictures(self)
         self.pin = widgets.Button(
             description="Pin this setting to compare", layout={"width": "auto"}
         )
         self.unpin = widgets.Button(description="Take the pin out", layout={"width": "auto"})
-        self._answers, self._more, self._watch = (html() for _ in range(3))
+        self._answers, self._more, self._watch, self._taught = (html() for _ in range(4))
         self._against_pin, self._message, self._setup_line = (html() for _ in range(3))
         self.jobs = self._job_buttons()
         super().__init__(self._arranged())
@@ -126,17 +127,19 @@ class WhichSettings(widgets.VBox):
         voltage = self.switch_controls.rows["open_voltage_V"]
         seldom = widgets.VBox([self.machine_pick, voltage, self.setup_controls])
         setup = fold([seldom], titles=("Machine, work, electrode, polarity, fluid",))
-        memory = fold([self.remembered], titles=("A hole you remember",))
+        self.record = Fold(
+            "Record this burn, or one you remember", lambda: RecordBurn(self, self.own, self.memory)
+        )
         more = fold([self._more], titles=("More about this burn",))
         self.why = Why()
         working = fold([self.why], titles=("Why? The working",))
         self._more_fold, self._why_fold = more, working
-        for folded in (setup, memory, more, working):
+        for folded in (setup, more, working):
             folded.selected_index = None
         pins = widgets.HBox([self.pin, self.unpin], layout={"margin": "8px 0 0"})
         reply = widgets.VBox(
-            [memory, self._message, self._answers, self._watch, pins, self._against_pin, more,
-             working]
+            [self._message, self._answers, self._taught, self._watch, self.record, pins,
+             self._against_pin, more, working]
         )  # fmt: skip
         reply.add_class("edm-group")
         self._reply = reply
@@ -152,7 +155,6 @@ class WhichSettings(widgets.VBox):
         for controls in (self.hole_controls, self.switch_controls, self.setup_controls):
             controls.on_change(self.refresh)
         self.machine_pick.on_change(self._machine_changed)
-        self.remembered.on_change(self._shop_changed)
         self.units.observe(lambda change: self._show_in(change["new"]), "value")
         for folded in (self._more_fold, self._why_fold):
             folded.observe(lambda _: self._show_more(), "selected_index")
@@ -168,8 +170,8 @@ class WhichSettings(widgets.VBox):
 
     @property
     def shop(self):
-        """What is known of this machine, None for an untrained shop."""
-        return self.remembered.shop
+        """What this shop has learned, None for an untrained one."""
+        return self.own.shop
 
     @property
     def words(self):
@@ -202,7 +204,6 @@ class WhichSettings(widgets.VBox):
         job = self.job
         if self._load(self.machine_pick.value):
             self.pinned = None
-            self.remembered.for_machine(self.machine, self.switches)
             self.take(replace(job, positions=nearest(self.switches, wishes)))
         self.machine_pick.note(self._trouble, "edm-refusal")
 
@@ -210,13 +211,25 @@ class WhichSettings(widgets.VBox):
         self.display = Display(inches)
         self.hole_controls.show_in(self.display)
         self.pictures.show_in(self.display)
+        if self.record.content is not None:
+            self.record.content.show_in(self.display)
         self.refresh()
 
     def _pin(self, hole):
         self.pinned, self._pinned_words, self._pinned_job = hole, self.words, self.job
         self.refresh()
 
-    def _shop_changed(self):
+    def burning(self):
+        """Return the hole on the page as a burn to be filled in."""
+        if self.message or self.hole is None:
+            raise Refusal("there is no burn to record until the page has an answer.")
+        return of_hole(self.hole, self.words)
+
+    def known(self):
+        """Return how surely the minutes are known: the standard deviation of their logarithm."""
+        return None if self.hole is None else float(self.hole.minutes.spread)
+
+    def learned(self):
         """Work everything out anew with what was learned, the pinned setting too."""
         if self.pinned is not None:
             self.pinned = self._pinned_job.hole(self.machine, self.switches, self.shop)
@@ -240,6 +253,7 @@ class WhichSettings(widgets.VBox):
         """Work out the answers to what stands on the controls, and show them."""
         if self._quiet:
             return
+        self.own.look(self.machine)
         try:
             if self.hole_controls.wrong or self.switch_controls.voltmeter.wrong:
                 raise Refusal("the answers wait until the number marked 'Check this' is put right.")
@@ -254,7 +268,8 @@ class WhichSettings(widgets.VBox):
 
     def _refuse(self, text):
         self.message = text
-        trouble = text or self._trouble or (self.memory.complaint if self.memory else "")
+        kept = self.memory.complaint if self.memory else ""
+        trouble = text or self._trouble or self.own.complaint or kept
         self._message.value = refusal(trouble)
         (self._reply.add_class if text else self._reply.remove_class)("edm-waiting")
 
@@ -266,6 +281,9 @@ class WhichSettings(widgets.VBox):
         line = escape(f"{machine}. {self.setup_controls.summary}.")
         self._setup_line.value = f'<div class="edm-note">{line}</div>'
         self._answers.value = answers.tiles(hole, self.display)
+        self._taught.value = self.own.words(self.hole.burn.setup)
+        if self.record.content is not None:
+            self.record.content.follow()
         self._show_more()
         self._watch.value = answers.warnings(hole.warnings(self.display))
         self._against_pin.value = self._comparison()

@@ -17,7 +17,7 @@ _SI = dict(
     zip(QUANTITIES, (mm3_per_min, um, percent, um, um, um), strict=True)
 )  # in the order of the quantities
 _DOUBTED = 0.5  # a row with more than this chance to be a slip is shown as a suspect
-_MORE_LESS = {
+MORE_LESS = {
     "removal_rate": ("faster", "slower"),
     "roughness_Ra": ("rougher", "smoother"),
     "relative_wear": ("more wear", "less wear"),
@@ -134,19 +134,22 @@ def study(trials, include=()):
     return Study(Shop(learned, tuple(taught), tried), tuple(judged), tuple(left_out))
 
 
-def rows_of(trial):
+def rows_of(trial, as_if=None):
     """Return the rows of one burn, not judged yet, and what is left out of it with the reason.
 
     Parameters
     ----------
     trial : Trial
         One burn.
+    as_if : Trial or None
+        Predict this burn instead: the same one burned another way.
     """
+    told = as_if or trial
     if trial.machine and trial.machine_file is None:
         why = f"the file of the machine {trial.machine!r} is not at hand"
         return [], [LeftOut(trial, why)]
     try:
-        setup, point = trial.setup(), likely(trial.setup(), trial.settings())
+        setup, point = told.setup(), likely(told.setup(), told.settings())
         at = tuple(float(v) for v in logs(operating_point(point)))
     except Refusal as fault:
         return [], [LeftOut(trial, str(fault))]
@@ -181,7 +184,7 @@ def _judged(rows, learned, slips):
 def _reason(row, learned, count):
     """Return why a row is doubted, in words of the shop."""
     away = exp(abs(off := _residual(row, learned)))
-    more, less = _MORE_LESS[row.quantity]
+    more, less = MORE_LESS[row.quantity]
     others = "the other burn" if count == 2 else "this shop's other burns"
     return f"{away:.2g} times {more if off > 0 else less} than {others}"
 

@@ -1,0 +1,106 @@
+"""The person's own trial book behind a page: what it holds, and what the shop has learned."""
+
+from dataclasses import replace
+
+import ipywidgets as widgets
+
+from edmkit.checks import Refusal
+from edmkit.trials.book import TrialBook
+from edmkit.trials.learn import Study, study
+
+_EMPTY = study(())
+
+
+class OwnBook:
+    """The burns of a book and what they teach; without a book they are kept for the page only.
+
+    ``trials`` are the burns as they stand, ``study`` what they teach, ``complaint`` what is wrong
+    with the book, in words.
+    """
+
+    def __init__(self, book="own"):
+        self.book = TrialBook() if book == "own" else book
+        self.trials, self.study, self.complaint = (), _EMPTY, ""
+        self._mark, self._machine = None, None
+
+    def look(self, machine=None):
+        """Read the book again where somebody has written, and learn.
+
+        Parameters
+        ----------
+        machine : Machine or None
+            The machine in use: its burns are held against its file as it is now.
+        """
+        try:
+            mark = self.book.mark() if self.book else len(self.trials)
+            if mark == self._mark and machine is self._machine:
+                return
+            trials = self.book.trials() if self.book else self.trials
+            self.complaint = self.book.complaint if self.book else ""
+        except Refusal as fault:
+            self.complaint = str(fault)
+            return
+        if machine is not None:
+            trials = tuple(
+                replace(t, machine_file=machine) if t.machine == machine.name else t for t in trials
+            )
+        self._mark, self._machine, self.trials = mark, machine, trials
+        self.study: Study = study(trials)
+
+    @property
+    def shop(self):
+        """What was learned, None where nothing was."""
+        return self.study.shop if self.study.shop.learned else None
+
+    def words(self, setup):
+        """Return as HTML how many burns stand behind the bands of a set-up.
+
+        Parameters
+        ----------
+        setup : Setup
+            The machine's name counts.
+        """
+        name = setup.machine.name if setup.machine else ""
+        count = len({r.trial.id for r in self.study.rows if r.trial.machine == name})
+        burns = "1 burn" if count == 1 else f"{count} burns"
+        said = (
+            f"Taught by {burns} of this machine in your trial book."
+            if count
+            else "No burn of this machine is in your trial book yet, so the bands are wide: "
+            "record one below, even from memory."
+        )
+        return f'<div class="edm-note">{said}</div>'
+
+    def save(self, trial):
+        """Write a burn into the book and learn from it; return what was saved, and where.
+
+        Parameters
+        ----------
+        trial : Trial
+            The burn; saving it twice keeps one.
+        """
+        if self.book is None:
+            if trial.id not in [t.id for t in self.trials]:
+                self.trials = (*self.trials, trial)
+            said = "Kept for this page only: it has no book."
+        else:
+            machine = trial.machine_file
+            if machine is not None and machine.path is not None:
+                self.book.keep_machine(machine.name, machine.path.read_text(encoding="utf-8-sig"))
+            said = self.book.add(trial)
+        self.look(self._machine)
+        return said
+
+
+class Fold(widgets.Accordion):
+    """A fold whose content is made when it is first opened; ``content`` is None until then."""
+
+    def __init__(self, title, make):
+        super().__init__([widgets.VBox()], titles=(title,))
+        self.selected_index, self.content, self._make = None, None, make
+        self.observe(lambda _: self._opened(), "selected_index")
+
+    def _opened(self):
+        if self.selected_index is not None and self.content is None:
+            self.content = self._make()
+            self.children = [self.content]
