@@ -24,6 +24,7 @@ _HOMES = {
     "trials.trial": ("Trial",),
     "trials.book": ("TrialBook",),
     "trials.learn": ("learn",),
+    "trials.suggest": ("suggest_trial",),
     "checks": ("Refusal", "RangeWarning"),
 }  # fmt: skip
 _HOME_OF = {name: module for module, names in _HOMES.items() for name in names}

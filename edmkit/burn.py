@@ -109,7 +109,7 @@ class Burn:
         extra, follows = 0.0, self._follows(quantity)
         for dial, doubt in self._dial_spreads.items():
             here = (follows[dial] * doubt) ** 2
-            if learned_at is not None:
+            if learned_at and learned_at[dial]:
                 nearest, same = _nearest(getattr(self.settings, dial), learned_at[dial])
                 there = (follows[dial] * self.setup.machine.spread(dial, nearest)) ** 2
                 here = np.where(same, 0.0, here + there)

@@ -37,10 +37,17 @@ class Shop:
         return mine is not None and mine.knows_machine(Place.of(setup))
 
     def learned_at(self, quantity, setup):
-        """Return the dial values a quantity was learned at, by dial; None where it was not."""
-        if not self.knows(quantity, setup):
+        """Return the dial values a quantity was learned at, by dial; None where it was not.
+
+        Values that the machine file no longer has are left out.
+        """
+        machine = setup.machine
+        if machine is None or machine.name not in self.tried or not self.knows(quantity, setup):
             return None
-        return self.tried.get(setup.machine and setup.machine.name)
+        return {
+            dial: tuple(v for v in values if np.isclose(getattr(machine, dial).values, v).any())
+            for dial, values in self.tried[machine.name].items()
+        }
 
     def correction(self, quantity, setup, point):
         """Return shift and spread of ln(measured / predicted) for a quantity at a point [-]."""

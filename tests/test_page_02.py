@@ -7,6 +7,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from edmkit.trials.book import TrialBook
 
 from edmkit.panels.job import FIRST_JOBS
 from edmkit.panels.machines import ANY
@@ -33,7 +34,8 @@ def page(tmp_path):
 @pytest.fixture
 def reopen(tmp_path):
     """Return a function that opens the page anew with the memory of the last opening."""
-    return lambda: WhichSettings(memory=Memory(tmp_path / "home"), folder=tmp_path)
+    book = tmp_path / "home" / "trials.sqlite"
+    return lambda: WhichSettings(Memory(tmp_path / "home"), tmp_path, TrialBook(book))
 
 
 def rows(page):
@@ -242,25 +244,166 @@ def test_a_pinned_setting_is_compared_in_words(page):
     assert page._against_pin.value == ""
 
 
+def recorded(page, minutes="30", how="memory"):
+    """Open the fold, type the minutes of the hole on the page, and save."""
+    page.record.selected_index = 0
+    record = page.record.content
+    record.fields["minutes"].how.value = how
+    record.fields["minutes"].first.type(minutes)
+    record.save.click()
+    return record
+
+
 def test_one_remembered_hole_narrows_the_minutes_on_the_page(page):
     wide = page.hole.minutes
-    page.remembered.minutes.type("30")
-    page.remembered.use.click()
+    assert "No burn of this machine" in text(page._taught)
+    record = recorded(page)
     narrow = page.hole.minutes
-    assert wide.high / wide.likely > 6 and narrow.high / narrow.likely < 1.85
-    assert 25 < narrow.likely < 40  # pulled to the 30 minutes that were typed
-    assert "known to a factor of" in text(page.remembered.story)
-    page.remembered.forget.click()
-    assert page.hole.minutes.likely == wide.likely and page.remembered.story.value == ""
+    assert wide.high / wide.likely > 6 and narrow.high / narrow.likely < 2.1
+    assert 22 < narrow.likely < 45  # pulled to the 30 minutes that were typed
+    assert "known to a factor of" in text(record.said)
+    assert "Taught by 1 burn" in text(page._taught)
 
 
-def test_a_remembered_hole_belongs_to_its_machine(page):
-    page.remembered.use.click()
+def test_what_was_learned_belongs_to_its_machine(page):
+    recorded(page)
     other = page.files[1][1]
     page.machine_pick.value = other
-    assert page.shop is None and page.hole.minutes.high / page.hole.minutes.likely > 6
+    assert page.hole.minutes.high / page.hole.minutes.likely > 6
     page.machine_pick.value = page.files[0][1]
-    assert page.shop is not None
+    assert page.hole.minutes.high / page.hole.minutes.likely < 2.1
+
+
+def test_nothing_of_the_record_is_made_before_it_is_opened(page):
+    assert page.record.content is None
+    page.record.selected_index = 0
+    assert page.record.content is not None
+
+
+def test_what_follows_from_the_numbers_is_shown_as_they_are_typed(page):
+    page.record.selected_index = 0
+    record = page.record.content
+    assert record.derived.value == ""
+    record.fields["minutes"].first.type("20")
+    rate = page.hole.volume_mm3 / 20 / page.hole.burn.settings.burn_share
+    assert f"rate while burning {rate:.3g} mm³/min" in text(record.derived)
+    record.fields["electrode_size_mm"].first.type("3.0")
+    record.fields["hole_size_mm"].first.type("3.1")
+    assert re.search(r"side gap 50 µm \([0-9.]+ times the physics\)", text(record.derived))
+    record.fields["hole_size_mm"].first.type("2.8")
+    assert "smaller than the electrode" in text(record.derived)
+
+
+def test_inches_are_recorded_as_the_same_lengths(page):
+    page.units.value = True
+    page.record.selected_index = 0
+    record = page.record.content
+    record.fields["depth_mm"].first.type("0.2")
+    assert record.trial().depth_mm.value == pytest.approx(5.08)
+    page.units.value = False
+    assert record.fields["depth_mm"].first.value == pytest.approx(5.08)
+
+
+@pytest.mark.parametrize(
+    "typed, said",
+    [
+        ({}, "nothing is typed yet"),
+        ({"minutes": "zwanzig"}, "put right before this is saved"),
+        ({"minutes": "-3"}, "put right before this is saved"),
+        ({"hole_size_mm": "9999"}, "put right before this is saved"),
+    ],
+)
+def test_a_burn_that_cannot_be_saved_is_said_and_kept_on_the_page(page, typed, said):
+    page.record.selected_index = 0
+    record = page.record.content
+    for name, value in typed.items():
+        record.fields[name].first.type(value)
+    record.save.click()
+    assert said in text(record.said) and not page.own.trials
+    for name, value in typed.items():
+        assert record.fields[name].first._text.value == value
+
+
+def test_a_run_of_parts_is_one_line_each(page):
+    page.record.selected_index = 0
+    record = page.record.content
+    record.texts["part"].value = "pin 09"
+    for minutes, depth in (("20", "5.01"), ("21", "5.00")):
+        record.fields["minutes"].first.type(minutes)
+        record.fields["depth_mm"].first.type(depth)
+        record.save.click()
+    assert [t.part for t in page.own.trials] == ["pin 09", "pin 10"]
+    assert record.texts["part"].value == "pin 11" and record.fields["minutes"].value is None
+    lines = text(record.run)
+    assert "21 min, depth got 5 mm" in lines and lines.index("21 min") < lines.index("20 min")
+
+
+def test_a_plate_and_a_pin_are_typed_as_they_are_held(page):
+    page.record.selected_index = 0
+    fields = page.record.content.fields
+    fields["roughness_Ra_um"].how.value = "comparator plate"
+    fields["roughness_Ra_um"].first.type("27")
+    # VDI 3400: Ra = 10^(class/20)/10 µm; half a plate of three classes either side
+    seen = fields["roughness_Ra_um"].value
+    assert (seen.value, seen.to) == pytest.approx((10**1.275 / 10, 10**1.425 / 10))
+    fields["hole_size_mm"].how.value = "pin go and no-go"
+    fields["hole_size_mm"].first.type("3.05")
+    page.record.content.save.click()
+    assert "needs two ends" in text(page.record.content.said)
+    fields["hole_size_mm"].second.type("3.06")
+    assert fields["hole_size_mm"].value.to == pytest.approx(3.06)
+    fields["end_wear_mm"].how.value = "no wear I can see"
+    assert fields["end_wear_mm"].value.value == 0
+
+
+def test_a_lasting_state_is_kept_and_does_not_teach(page):
+    page.record.selected_index = 0
+    record = page.record.content
+    record.state.value = "flushing blocked"
+    spread = page.hole.minutes.spread
+    record.fields["minutes"].first.type("60")
+    record.save.click()
+    assert page.hole.minutes.spread == spread and len(page.own.trials) == 1
+    assert "does not teach: flushing blocked" in text(record.said)
+
+
+def test_an_unusual_burn_is_remarked_before_it_is_saved(page):
+    record = recorded(page, "30", "watch")
+    for minutes in ("31", "29", "30"):
+        record.fields["minutes"].first.type(minutes)
+        record.save.click()
+    record.fields["minutes"].first.type("90")
+    assert "times slower than your others" in text(record.watch)
+    record.fields["minutes"].first.type("30.5")
+    assert record.watch.value == ""
+
+
+def test_the_clock_counts_stops_out_and_goes_on_after_a_restart(tmp_path, monkeypatch):
+    from edmkit.panels import clock as module
+
+    now = {"wall": 1e9, "own": 50.0}
+    monkeypatch.setattr(module.time, "time", lambda: now["wall"])
+    monkeypatch.setattr(module.time, "monotonic", lambda: now["own"])
+
+    def passes(minutes, wall=None):
+        now["own"] += 60 * minutes
+        now["wall"] += 60 * (minutes if wall is None else wall)
+
+    clock, counted = module.Clock(Memory(tmp_path)), []
+    clock.on_stop(counted.append)
+    clock.button.click()
+    passes(6, wall=-300)  # the wall clock was set back meanwhile
+    clock.button.click()
+    assert counted == [pytest.approx(6)]
+    passes(30)  # a stop half-way
+    clock.button.click()
+    passes(4)
+    again = module.Clock(Memory(tmp_path))  # Python was restarted
+    assert again.running and again.minutes == pytest.approx(10)
+    again.button.click()
+    assert again.minutes == pytest.approx(10)
+    again.clear()
+    assert module.Clock(Memory(tmp_path)).minutes == 0
 
 
 @pytest.mark.parametrize("which", [1, ANY])
@@ -308,7 +451,7 @@ def test_positions_are_remembered_by_what_is_engraved(tmp_path, reopen):
     page = reopen()
     assert page.machine.path == own
     rows(page)["peak_current_A"].index = 3
-    page.remembered.use.click()
+    recorded(page)
     first = '  { label = "1", value = 1.5, how_known = "plate" },\n'
     own.write_text(lines.replace(first, first + first.replace('"1"', '"1a"')), encoding="utf-8")
     again = reopen()
@@ -317,7 +460,7 @@ def test_positions_are_remembered_by_what_is_engraved(tmp_path, reopen):
     own.write_text(lines.replace('label = "4", value = 6.0', 'label = "four", value = 6.0'))
     lost = reopen()
     assert "could not be taken up again" in text(lost._message)
-    assert "no longer fits" in text(lost.remembered.story) and lost.shop is None
+    assert lost.shop is not None  # a burn stays in the book whatever the file says
     own.unlink()
     assert "is gone" in text(reopen()._message)
 
@@ -331,11 +474,11 @@ def test_a_gap_of_one_s_own_comes_back(reopen):
 
 def test_what_was_learned_comes_back(reopen):
     page = reopen()
-    page.remembered.use.click()
+    recorded(page)
     again = reopen()
     assert again.shop is not None
     assert again.hole.minutes.spread == pytest.approx(page.hole.minutes.spread)
-    again.remembered.forget.click()
+    page.own.book.withdraw(page.own.trials[0].id, "typed by mistake")
     assert reopen().shop is None
 
 

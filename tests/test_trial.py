@@ -265,3 +265,13 @@ def test_sizes_are_those_a_shop_calls_a_shape_by():
 def test_a_hole_that_is_no_deeper_than_a_scratch_is_refused():
     with pytest.raises(ek.Refusal, match="more than a scratch"):
         of_hole(hole(face=ek.Ball(6.0))).measured(depth_mm=Measured(0.05, "dial"))
+
+
+@pytest.mark.parametrize("depth, bore", [(5.0, 0.0), (20.0, 0.0), (20.0, 1.0)])
+def test_a_recorded_burn_is_predicted_as_the_page_predicted_it(depth, bore):
+    planned = hole(depth, bore)
+    trial = of_hole(planned).measured(minutes=Measured(20, "watch"))
+    again = ek.predict(trial.setup(), trial.settings())
+    for name in ("removal_rate_mm3_per_min", "roughness_Ra_um", "relative_wear_percent",
+                 "gap_side_um", "gap_front_um", "recast_um"):  # fmt: skip
+        assert getattr(again, name).likely == pytest.approx(getattr(planned.burn, name).likely)

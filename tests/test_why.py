@@ -133,8 +133,9 @@ def test_a_pair_without_a_figure_says_what_to_do(opened):
 
 def test_what_was_learned_shows_as_the_shop_s_factor(opened):
     assert "no trial of this shop" in said(opened, sources.MINUTES)
-    opened.remembered.minutes.type("30")
-    opened.remembered.use.click()
+    opened.record.selected_index = 0
+    opened.record.content.fields["minutes"].first.type("30")
+    opened.record.content.save.click()
     line = said(opened, sources.MINUTES)
     assert "no trial of this shop" not in line and "logarithm of the level" in line
 

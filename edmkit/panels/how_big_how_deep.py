@@ -15,15 +15,16 @@ from edmkit.panels.crown_finder import CrownFinder
 from edmkit.panels.job import Job, nearest
 from edmkit.panels.machines import ANY, load, machine_files, switches
 from edmkit.panels.memory import Memory
-from edmkit.panels.own_burn import OwnBurn
+from edmkit.panels.own_book import Fold, OwnBook
 from edmkit.panels.plan_demos import DEMOS
 from edmkit.panels.plan_inputs import PlanInputs
 from edmkit.panels.plan_job import PlanJob
 from edmkit.panels.plan_pictures import PlanPictures
-from edmkit.panels.remembered import Remembered
+from edmkit.panels.record_burn import RecordBurn
 from edmkit.panels.style import CSS, PLAN_CSS
 from edmkit.planning.plan import plan
 from edmkit.shop import Shop
+from edmkit.trials.from_hole import of_pass
 from edmkit.words import Display
 
 _FOLDS = "repeat(auto-fit, minmax(min(400px, 100%), 1fr))"
@@ -32,11 +33,13 @@ _FOLDS = "repeat(auto-fit, minmax(min(400px, 100%), 1fr))"
 class HowBigHowDeep(widgets.VBox):
     """The page's panel; everything a person sets is remembered, unless ``memory`` is None.
 
-    ``plan`` is what stands on the page, ``message`` why there is none.
+    ``plan`` is what stands on the page, ``message`` why there is none. Without memory there is no
+    trial book either, unless one is given.
     """
 
-    def __init__(self, memory="remember", folder="."):
+    def __init__(self, memory="remember", folder=".", book="own"):
         self.memory = Memory() if memory == "remember" else memory
+        self.own = OwnBook(None if memory is None and book == "own" else book)
         kept = self.memory.values if self.memory else {}
         self.folder, self.demos = Path(folder), tuple(DEMOS)
         self.plan, self.message, self._trouble, self._demo = None, "", "", None
@@ -47,7 +50,6 @@ class HowBigHowDeep(widgets.VBox):
         self._build(job)
         if self.display.inches:
             self._units_in(self.display)
-        self._recall()
         self._listen()
         self.refresh()
 
@@ -90,13 +92,11 @@ class HowBigHowDeep(widgets.VBox):
         self.machine_pick = Pick("Machine", offered, self.path)
         self.units = toggle([("mm, µm", False), ("inch, thou", True)], "100px",
                             self.display.inches)  # fmt: skip
-        self.remembered, self.own_burn = Remembered(self.memory), OwnBurn(self.memory)
-        self.own_burn.follow(self)
         self.crown = CrownFinder()
         self.pictures = PlanPictures()
         (self._lesson, self._message, self._tiles, self._why, self._watch, self._blocks,
-         self._stop, self._batch_said, self._setup_line) = (
-            html() for _ in range(9)
+         self._stop, self._batch_said, self._setup_line, self._taught) = (
+            html() for _ in range(10)
         )  # fmt: skip
         self.leave = widgets.Button(
             description="Leave the demo: plan with my own shop", layout={"width": "auto"}
@@ -113,12 +113,15 @@ class HowBigHowDeep(widgets.VBox):
         )
         seldom = fold([widgets.VBox([self.machine_pick, inputs.setup])],
                       titles=("Machine, work, electrode, polarity, fluid",))  # fmt: skip
-        own = fold([self.own_burn], titles=("What one burn of your own gave",))
+        self.record = Fold("What did it give? Record a burn of this pass",
+                           lambda: RecordBurn(self, self.own, self.memory))  # fmt: skip
         batch = fold([inputs.batch], titles=("How many, in what order?",))
         self._crown_fold = fold([self.crown], titles=("Is it over the crown?",))
-        for folded in (seldom, own, batch, self._crown_fold):
+        for folded in (seldom, batch, self._crown_fold):
             folded.selected_index = None
-        reply = widgets.VBox([self._message, self._tiles, self._why, self._watch, own])
+        reply = widgets.VBox(
+            [self._message, self._tiles, self._taught, self._why, self._watch, self.record]
+        )
         reply.add_class("edm-group")
         self._reply = reply
         asked = widgets.VBox(
@@ -148,7 +151,6 @@ class HowBigHowDeep(widgets.VBox):
         self._quiet = False
         self.inputs.on_change(self._typed)
         self.machine_pick.on_change(self._machine_changed)
-        self.own_burn.on_change(self.refresh)
         self.units.observe(lambda change: self._show_in(change["new"]), "value")
         self.leave.on_click(lambda _: self._leave_demo())
 
@@ -164,14 +166,30 @@ class HowBigHowDeep(widgets.VBox):
         return self.job.setup(self.machine)
 
     def shop(self, setup):
-        """Return what is known of this shop: the demo's own, one burn, or a remembered hole."""
-        learned = self.own_burn.shop(setup)
-        if learned is not None:
-            return learned
+        """Return what is known of the shop: the demo's own, or what its trial book taught."""
         if self._demo in DEMOS:
             demo = DEMOS[self._demo]
             return Shop.from_constants(setup, spread=demo.spread, **demo.factors)
-        return self.remembered.shop
+        return self.own.shop
+
+    def burning(self):
+        """Return the pass in view as a burn to be filled in."""
+        if self._demo in DEMOS:
+            raise Refusal("this is an invented job: leave the demo to record burns of your own.")
+        if self.message or self.plan is None:
+            raise Refusal("there is no burn to record until there is a plan.")
+        planned = self.plan.passes[self.inputs.hand.place]
+        return of_pass(planned, self.plan.touch, _engraved(planned))
+
+    def known(self):
+        """Return how surely the minutes of the pass in view are known."""
+        passes = self.plan.passes if self.plan else ()
+        place = self.inputs.hand.place
+        return float(passes[place].minutes.spread) if place < len(passes) else None
+
+    def learned(self):
+        """Plan anew with what was learned."""
+        self.refresh()
 
     def load(self, name):
         """Set every control to a demo job."""
@@ -200,12 +218,8 @@ class HowBigHowDeep(widgets.VBox):
         if self._load(self.machine_pick.value):
             self._quiet = True
             self.inputs.for_machine(self.machine, self.switches)
-            self._recall()
             self.take(replace(job, positions=nearest(self.switches, wishes), hand=None))
         self.machine_pick.note(self._trouble, "edm-refusal")
-
-    def _recall(self):
-        self.remembered.for_machine(self.machine, self.switches)
 
     def _show_in(self, inches):
         self.display = Display(inches)
@@ -214,7 +228,8 @@ class HowBigHowDeep(widgets.VBox):
 
     def _units_in(self, display):
         self._quiet = True
-        for group in (self.inputs, self.own_burn, self.crown):
+        record = () if self.record.content is None else (self.record.content,)
+        for group in (self.inputs, self.crown, *record):
             group.show_in(display)
         self._quiet = False
 
@@ -230,15 +245,11 @@ class HowBigHowDeep(widgets.VBox):
                 tolerance=job.tolerance(), part=job.part(), **job.asked(),
             )  # fmt: skip
 
-    def untaught(self):
-        """Return the first pass, at its switches, as the physics alone has it."""
-        shown = tuple(replace(p.stage, settings=p.settings) for p in self.plan.passes)
-        return self._planned(self.job, None, shown).passes[0]
-
     def refresh(self):
         """Plan what stands on the controls, and show it."""
         if self._quiet:
             return
+        self.own.look(self.machine)
         try:
             if self.inputs.wrong:
                 raise Refusal("the answers wait until the number marked 'Check this' is put right.")
@@ -255,7 +266,8 @@ class HowBigHowDeep(widgets.VBox):
 
     def _refuse(self, text):
         self.message = text
-        trouble = text or self._trouble or (self.memory.complaint if self.memory else "")
+        kept = self.memory.complaint if self.memory else ""
+        trouble = text or self._trouble or self.own.complaint or kept
         self._message.value = refusal(trouble)
         for box in (self._reply, self):
             (box.add_class if text else box.remove_class)("edm-waiting")
@@ -273,6 +285,9 @@ class HowBigHowDeep(widgets.VBox):
             if demo
             else ""
         )
+        self._taught.value = "" if demo else self.own.words(job.setup(self.machine))
+        if self.record.content is not None:
+            self.record.content.follow()
         shown(self.leave, demo is not None)
         self._lesson.value = f'<div class="edm-pinned">{lesson}</div>' if lesson else ""
         self._tiles.value = plan_answers.tiles(planned, display)
@@ -288,3 +303,9 @@ class HowBigHowDeep(widgets.VBox):
         shown(self._crown_fold, across is not None)
         self.crown.for_diameter(across)
         self.card.follow(planned, job.gate().bath)
+
+
+def _engraved(planned):
+    """Return the positions of a pass in a line."""
+    words = zip(("current", "on", "off"), planned.labels.values(), strict=False)
+    return ", ".join(f"{word} {label}" for word, label in words)
