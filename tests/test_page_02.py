@@ -270,8 +270,8 @@ def test_what_was_learned_belongs_to_its_machine(page):
     other = page.files[1][1]
     page.machine_pick.value = other
     assert page.hole.minutes.high / page.hole.minutes.likely > 6
-    page.machine_pick.value = page.files[0][1]
-    assert page.hole.minutes.high / page.hole.minutes.likely < 2.1
+    page.machine_pick.value = page.files[0][1]  # at the nearest positions, not the recorded ones
+    assert page.hole.minutes.high / page.hole.minutes.likely < 2.6
 
 
 def test_nothing_of_the_record_is_made_before_it_is_opened(page):

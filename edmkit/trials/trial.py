@@ -114,7 +114,8 @@ class Trial:
 
     def _check_text(self, name):
         value, choices = getattr(self, name), BY_NAME[name].choices
-        if not isinstance(value, str) or len(value) > LONGEST or "\0" in value:
+        broken = not isinstance(value, str) or value.encode("utf-8", "replace").decode() != value
+        if broken or len(value) > LONGEST or "\0" in value:
             raise Refusal(f"{name} must be a text of at most {LONGEST} letters, got {value!r:.60}.")
         if choices and value != "":
             one_of(name, value, [c for c in choices if c])
