@@ -94,6 +94,7 @@ class Number(widgets.VBox):
 
     def __init__(self, label, name, value, low, high, unit="", empty=None, stacked=False):
         self.name, self.limits, self.unit, self._empty = name, (low, high), unit, empty
+        self._word = label
         self._value, self.wrong, self._rewriting = value, False, False
         self._text = widgets.Text(
             value=self._plain(value),
@@ -125,7 +126,7 @@ class Number(widgets.VBox):
         if self._unit is not None:
             self._unit.value = f'<span class="edm-unit">{escape(self.unit)}</span>'
         else:
-            self.rename(self.name)
+            self._say_label()
 
     @cached_property
     def message(self):
@@ -198,9 +199,12 @@ class Number(widgets.VBox):
 
     def rename(self, label):
         """Call the field something else."""
-        self.name, self._text.description = label, label
+        self.name, self._word, self._text.description = label, label, label
+        self._say_label()
+
+    def _say_label(self):
         unit = f" <small>{escape(self.unit)}</small>" if self._unit is None and self.unit else ""
-        self._label.value = _label_html(label, unit=unit)
+        self._label.value = _label_html(self._word, unit=unit)
 
     def on_change(self, callback):
         """Call back when a text was typed, right or wrong."""

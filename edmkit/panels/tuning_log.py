@@ -6,7 +6,7 @@ from html import escape
 import ipywidgets as widgets
 
 from edmkit.checks import Refusal
-from edmkit.panels.controls import html, layout, refusal, toggle
+from edmkit.panels.controls import Pick, html, layout, refusal, toggle
 from edmkit.trials.book import TuningNote
 
 KNOBS = ("servo", "flushing", "off-time", "on-time", "current", "lift")
@@ -21,10 +21,10 @@ class TuningLog(widgets.VBox):
 
     def __init__(self, page, own):
         self.page, self.own = page, own
-        self.knob = toggle(list(KNOBS), "92px")
-        self.way = toggle(["up", "down"], "92px")
+        self.knob = Pick("Knob", list(KNOBS), stacked=True)
+        self.way = toggle(["up", "down"], "62px")
         self.verdicts = {
-            word: widgets.Button(description=word, layout=layout(width="92px"))
+            word: widgets.Button(description=word, layout=layout(width="72px"))
             for word in _VERDICTS
         }
         self.said = html()

@@ -1,0 +1,388 @@
+"""Burns in from a CSV file: a preview first, every doubtful line named, nothing guessed."""
+
+import csv
+import io
+from collections import Counter
+from dataclasses import dataclass, replace
+from pathlib import Path
+from uuid import UUID, uuid5
+
+from edmkit.checks import Refusal
+from edmkit.materials import electrode_material, work_material
+from edmkit.trials import slips
+from edmkit.trials.cells import decimal_sign, number_of, unguarded
+from edmkit.trials.columns import BY_NAME, TEXTS
+from edmkit.trials.derived import round_area_mm2
+from edmkit.trials.headings import heading_of
+from edmkit.trials.measured import KINDS, Measured
+from edmkit.trials.trial import Trial
+
+ASKED = ("machine", "work", "electrode", "polarity")  # what a shop's own file may lack
+_LARGEST, _MOST = 20e6, 100_000  # bytes and rows
+_SPACE = UUID("5d0f6e5c-7b44-4a2b-9d6e-0a4f4b1f8c11")  # so that a file read twice is one
+_DEFAULT_HOW = {
+    "hole_size_mm": "caliper", "electrode_size_mm": "caliper", "floor_size_mm": "caliper",
+    "depth_mm": "dial", "length_before_mm": "caliper", "length_after_mm": "caliper",
+    "end_wear_mm": "caliper", "minutes": "watch",
+}  # fmt: skip
+_UNSEEN = ("none", "not seen", "no wear")
+
+
+@dataclass(frozen=True)
+class Doubt:
+    """Something about one cell: line in the file, heading, what stands there, a sentence."""
+
+    line: int
+    column: str
+    text: str
+    sentence: str
+
+
+@dataclass(frozen=True)
+class Preview:
+    """What a file holds before anything is imported.
+
+    ``faults`` must be put right in the file, ``doubts`` looked at and confirmed by line,
+    ``missing`` are columns to be answered once for the whole file, ``said`` is how the file was
+    understood. ``lines`` gives the line of each trial. With faults there are no trials.
+    """
+
+    trials: tuple
+    lines: tuple
+    faults: tuple
+    doubts: tuple
+    missing: tuple
+    said: tuple
+
+
+def read_csv(source, answers=None):
+    """Return a preview of the burns of a CSV file.
+
+    Parameters
+    ----------
+    source : str, Path or bytes
+        The file, or what is in it.
+    answers : dict or None
+        What the whole file lacks: column -> value, such as the work material.
+
+    Raises
+    ------
+    Refusal
+        If it is no such file at all: too large, no text, no heading that is known.
+    """
+    text, said = _text(source)
+    comments, rows, delimiter = _table(text)
+    said += [f"{'comma semicolon tab'.split()[',;	'.index(delimiter)]} between the cells"]
+    said += [line.lstrip("# ") for line in comments]
+    reader = _Reader(rows[0][1], answers or {}, delimiter)
+    for line, cells in rows[1:]:
+        reader.take(line, cells)
+    return reader.preview(tuple(said))
+
+
+def trials_of(preview, confirmed=()):
+    """Return the burns of a preview, all or none.
+
+    Parameters
+    ----------
+    preview : Preview
+        From `read_csv`.
+    confirmed : sequence of int
+        Lines of doubts that somebody has looked at.
+
+    Raises
+    ------
+    Refusal
+        If something is wrong, missing, or doubtful and not looked at.
+    """
+    if preview.faults:
+        first = preview.faults[0]
+        raise Refusal(
+            f"nothing was imported: {len(preview.faults)} faults in the file, the first in line "
+            f"{first.line}, {first.column}: {first.sentence}"
+        )
+    if preview.missing:
+        raise Refusal(
+            f"nothing was imported: the file does not say {', '.join(preview.missing)}: answer "
+            "that once for the whole file."
+        )
+    open_ = sorted({doubt.line for doubt in preview.doubts} - set(confirmed))
+    if open_:
+        shown = ", ".join(map(str, open_[:12]))
+        raise Refusal(f"nothing was imported: look at line {shown} first, and confirm it.")
+    return preview.trials
+
+
+# --- the file -------------------------------------------------------------------------------
+def _text(source):
+    """Return the text of a file and how it was understood."""
+    try:
+        data = source if isinstance(source, bytes) else Path(source).read_bytes()
+    except OSError as error:
+        raise Refusal(f"the file {source} cannot be read: {error.strerror}.") from None
+    if len(data) > _LARGEST:
+        raise Refusal(f"the file has {len(data) / 1e6:.0f} MB, at most 20 can be read: split it.")
+    if data[:2] == b"PK":
+        raise Refusal("this is a spreadsheet, not a CSV file: save it as CSV first.")
+    for mark, name in ((b"\xff\xfe", "utf-16"), (b"\xfe\xff", "utf-16")):
+        if data.startswith(mark):
+            return _decoded(data, name), ["text in UTF-16"]
+    try:
+        return data.decode("utf-8-sig"), ["text in UTF-8"]
+    except UnicodeDecodeError:
+        return _decoded(data, "cp1252"), ["text in Windows-1252, as it is no UTF-8"]
+
+
+def _decoded(data, name):
+    try:
+        return data.decode(name)
+    except UnicodeDecodeError:
+        raise Refusal("this is no text file: save the table as CSV in UTF-8.") from None
+
+
+def _table(text):
+    """Return comments, rows with their line numbers (the headings first), and the delimiter."""
+    if not text.strip():
+        raise Refusal("the file is empty.")
+    found = {d: _rows(text, d) for d in ",;\t"}
+    known = {d: _known(rows[1][0][1]) if rows[1] else 0 for d, rows in found.items()}
+    best = max(known, key=known.get)
+    if not known[best]:
+        raise Refusal(
+            "no heading of this file is known: the first line must name the columns, such as "
+            "'peak current (A)' and 'minutes (min)'."
+        )
+    comments, rows = found[best]
+    if len(rows) < 2:
+        raise Refusal("the file has headings but no burns.")
+    if len(rows) > _MOST:
+        raise Refusal(f"the file has more than {_MOST} lines: split it.")
+    return comments, rows, best
+
+
+def _rows(text, delimiter):
+    """Return the comments at the top, and rows with their line numbers; blank ones are out."""
+    lines = io.StringIO(text, newline="")
+    comments, skipped = [], 0
+    while True:
+        place = lines.tell()
+        line = lines.readline()
+        if not line.lstrip().startswith("#"):
+            break
+        comments.append(line.strip().strip(f'"{delimiter}'))
+        skipped += 1
+    lines.seek(place)
+    csv.field_size_limit(1_000_000)
+    reader, rows, before = csv.reader(lines, delimiter=delimiter), [], skipped
+    try:
+        for cells in reader:
+            if any(cell.strip() for cell in cells):
+                rows.append((before + 1, cells))
+            before = skipped + reader.line_num
+    except csv.Error as error:
+        raise Refusal(f"line {before + 1} of the file cannot be read: {error}.") from None
+    return comments, rows
+
+
+def _known(cells):
+    """Return how many headings are known, good or with a faulty unit."""
+    count = 0
+    for cell in cells:
+        try:
+            count += heading_of(cell).name is not None
+        except Refusal:
+            count += 1
+    return count
+
+
+# --- its rows -------------------------------------------------------------------------------
+class _Reader:
+    """Takes the rows of one file and gathers burns, faults and doubts."""
+
+    def __init__(self, headings, answers, delimiter):
+        self.answers, self.delimiter = answers, delimiter
+        self.faults, self.headings = [], []
+        for cell in headings:
+            self._take_heading(cell)
+        named = Counter((h.name, h.part) for h in self.headings if h.name)
+        for (name, part), count in named.items():
+            if count > 1:
+                self._fault(1, name, "", f"the column {name}{part and ' '}{part} is there twice.")
+        self.names = {h.name for h in self.headings if not h.part}
+        self.rows = []
+
+    def _take_heading(self, cell):
+        try:
+            self.headings.append(heading_of(cell))
+        except Refusal as fault:
+            self._fault(1, cell, cell, str(fault))
+            self.headings.append(heading_of(""))
+
+    def _fault(self, line, column, text, sentence):
+        self.faults.append(Doubt(line, column, text[:80], sentence))
+
+    def take(self, line, cells):
+        """Take a row with its line number."""
+        if len(cells) != len(self.headings):
+            hint = ""
+            if self.delimiter == "," and len(cells) > len(self.headings):
+                hint = " A decimal comma in a file with commas between the cells does that."
+            self._fault(line, "", "", f"it has {len(cells)} cells where the headings are "
+                        f"{len(self.headings)}.{hint}")  # fmt: skip
+            return
+        self.rows.append((line, cells))
+
+    def preview(self, said):
+        """Return the preview of everything taken."""
+        decimal = self._decimal()
+        trials, lines = [], []
+        for line, cells in self.rows:
+            before = len(self.faults)
+            trial = self._trial(line, cells, decimal)
+            if trial is not None and len(self.faults) == before:
+                trials.append(trial)
+                lines.append(line)
+        missing = tuple(n for n in ASKED if n not in self.names and n not in self.answers)
+        said = (*said, *self._understood(decimal))
+        if self.faults:
+            return Preview((), (), tuple(self.faults), (), missing, said)
+        trials = _numbered(trials, "id" in self.names)
+        doubts = [Doubt(lines[n], column, text, sentence)
+                  for n, column, text, sentence in slips.doubts(trials)]  # fmt: skip
+        return Preview(tuple(trials), tuple(lines), (), tuple(doubts), missing, said)
+
+    def _decimal(self):
+        """Return the decimal sign of the file; two signs become faults when they are read."""
+        signs = Counter()
+        for heading, column in zip(self.headings, zip(*(c for _, c in self.rows), strict=True),
+                                   strict=False):  # fmt: skip
+            if heading.name in BY_NAME and BY_NAME[heading.name].low is not None:
+                signs.update(decimal_sign(cell) for cell in column)
+        if self.delimiter == ",":
+            return "."
+        return "," if signs[","] > signs["."] else "."
+
+    def _understood(self, decimal):
+        told = [f"decimal {'comma' if decimal == ',' else 'point'}"]
+        for heading in self.headings:
+            if heading.name is None and heading.text.strip():
+                told.append(f"the column {heading.text.strip()!r} is not known: kept as a remark")
+            elif heading.factor != 1:
+                unit = BY_NAME[heading.name].unit
+                told.append(f"{heading.text.strip()!r} was turned into {unit}")
+        hows = sorted({f"{BY_NAME[h.name].words} by {_how_of(h)}" for h in self.headings
+                       if h.name in BY_NAME and BY_NAME[h.name].how and not h.part
+                       and not h.how and not self._says_how(h.name)})  # fmt: skip
+        return [*told, *(["taken as measured: " + "; ".join(hows)] if hows else [])]
+
+    def _says_how(self, name):
+        return any(h.name == name and h.part == "how" for h in self.headings)
+
+    # --- one burn ---------------------------------------------------------------------------
+    def _trial(self, line, cells, decimal):
+        given, seen, remarks = dict(self.answers), {}, []
+        for heading, cell in zip(self.headings, cells, strict=True):
+            text = unguarded(cell)
+            if heading.name is None:
+                if text.strip() and heading.text.strip():
+                    remarks.append(f"{heading.text.strip()}: {text.strip()}")
+                continue
+            if text == "":
+                continue
+            try:
+                self._take_cell(heading, text, decimal, given, seen)
+            except Refusal as fault:
+                self._fault(line, heading.text, cell, str(fault))
+        return self._made(line, given, seen, remarks)
+
+    def _take_cell(self, heading, text, decimal, given, seen):
+        name = heading.name
+        if name in ("id", "supersedes") or name in TEXTS:
+            given[name] = _text_of(name, text)
+        elif heading.part == "how":
+            seen.setdefault(name, {})["how"] = text.strip()
+        elif not BY_NAME[name].how:
+            given[name] = number_of(text, decimal) * heading.factor
+        else:
+            parts = seen.setdefault(name, {})
+            parts |= _measured_cell(heading, text, decimal)
+
+    def _made(self, line, given, seen, remarks):
+        """Return the burn of one row, None if it cannot be."""
+        if remarks:
+            given["remark"] = "; ".join(filter(None, [given.get("remark", ""), *remarks]))
+        try:
+            for name, parts in seen.items():
+                if "value" not in parts:
+                    raise Refusal(f"{name} says how it was measured, but not what.")
+                how = parts.get("how") or _how_of(self._heading(name), parts)
+                given[name] = Measured(parts["value"], how, parts.get("to"))
+            trial = Trial(**given)
+        except Refusal as fault:
+            self._fault(line, "", "", str(fault))
+            return None
+        return self._rounded(trial)
+
+    def _heading(self, name):
+        return next(h for h in self.headings if h.name == name)
+
+    def _rounded(self, trial):
+        """Fill in areas and work where the headings say that the hole is round."""
+        own = {"engaged_area_mm2", "section_mm2", "volume_mm3"} & self.names
+        if own or not any(h.is_round for h in self.headings):
+            return trial
+        hole, tool, bore = trial.hole_size_mm, trial.electrode_size_mm, trial.bore_mm or 0.0
+        filled = {"shape": trial.shape or "Round"}
+        if tool is not None:
+            area = round_area_mm2(tool.middle, bore)
+            filled |= {"engaged_area_mm2": area, "section_mm2": area}
+        if hole is not None and trial.depth_mm is not None:
+            filled["volume_mm3"] = round_area_mm2(hole.middle, bore) * trial.depth_mm.middle
+        return replace(trial, **filled)
+
+
+def _text_of(name, text):
+    """Return a text as the book keeps it: a material's key, a lower-case word of a list."""
+    if name == "work":
+        return work_material(text.strip()).key
+    if name == "electrode":
+        return electrode_material(text.strip()).key
+    choices = BY_NAME[name].choices if name in BY_NAME else ()
+    folded = next((c for c in choices if c.lower() == text.strip().lower()), None)
+    return folded if folded else text
+
+
+def _how_of(heading, parts=None):
+    """Return how a column is taken to be measured where the file does not say."""
+    if heading.how:
+        return heading.how
+    how = BY_NAME[heading.name].how
+    if parts and parts.get("to") is not None:
+        return next((kind for kind in how if KINDS[kind].two_ends), how[0])
+    return _DEFAULT_HOW.get(heading.name, how[0])
+
+
+def _measured_cell(heading, text, decimal):
+    """Return value, other end and kind as far as one cell gives them."""
+    said, factor = text.strip(), heading.factor
+    if heading.part == "to":
+        return {"to": number_of(said, decimal) * factor}
+    if heading.name == "end_wear_mm" and (said.lower() in _UNSEEN or said.startswith("<")):
+        to = {"to": number_of(said[1:], decimal) * factor} if said.startswith("<") else {}
+        return {"value": 0.0, "how": "no wear I can see", **to}
+    low, dots, high = said.partition("..")
+    if dots:
+        return {"value": number_of(low, decimal) * factor, "to": number_of(high, decimal) * factor}
+    return {"value": number_of(said, decimal) * factor}
+
+
+def _numbered(trials, own_ids):
+    """Return burns whose names follow from their contents, so that a file read twice adds none."""
+    if own_ids:
+        return trials
+    counted, named = Counter(), []
+    for trial in trials:
+        contents = repr(replace(trial, id=""))
+        counted[contents] += 1
+        named.append(replace(trial, id=uuid5(_SPACE, f"{contents}#{counted[contents]}").hex))
+    return named

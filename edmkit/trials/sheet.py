@@ -1,0 +1,53 @@
+"""Burns out to a spreadsheet: numbers as numbers, texts as texts, never a formula."""
+
+import io
+from pathlib import Path
+
+from edmkit.trials.cells import guarded
+from edmkit.trials.csv_write import table_of
+
+
+def xlsx_bytes(trials):
+    """Return burns as the bytes of a spreadsheet file.
+
+    Parameters
+    ----------
+    trials : sequence of Trial
+        The burns.
+    """
+    from openpyxl import Workbook
+    from openpyxl.cell.cell import ILLEGAL_CHARACTERS_RE
+    from openpyxl.styles import Font
+
+    book = Workbook()
+    page = book.active
+    page.title = "burns"
+    for row, values in enumerate(table_of(trials), 1):
+        for column, value in enumerate(values, 1):
+            if value is None or value == "":
+                continue
+            cell = page.cell(row, column)
+            if isinstance(value, float):
+                cell.value = value
+                continue
+            # A spreadsheet cannot hold control signs; a text is marked as one, formula or not.
+            cell.set_explicit_value(ILLEGAL_CHARACTERS_RE.sub(" ", guarded(value)), "s")
+    for cell in page[1]:
+        cell.font = Font(bold=True)
+    page.freeze_panes = "B2"
+    out = io.BytesIO()
+    book.save(out)
+    return out.getvalue()
+
+
+def write_xlsx(trials, path):
+    """Write burns to a spreadsheet file.
+
+    Parameters
+    ----------
+    trials : sequence of Trial
+        The burns.
+    path : str or Path
+        The file.
+    """
+    Path(path).write_bytes(xlsx_bytes(trials))
