@@ -4,7 +4,7 @@ import ipywidgets as widgets
 
 from edmkit.checks import Refusal
 from edmkit.panels.controls import Number, layout, shown
-from edmkit.physics.finish import class_roughness
+from edmkit.physics.finish import class_roughness, vdi_class
 from edmkit.trials.columns import BY_NAME
 from edmkit.trials.measured import KINDS, Measured
 from edmkit.units import um
@@ -110,6 +110,25 @@ class MeasuredField(widgets.VBox):
             first, second = first - _HALF_PLATE, first + _HALF_PLATE
         low, high = (float(class_roughness(c)) / um for c in (first, second))
         return low, PLATE, high
+
+    def take(self, measured):
+        """Show a measured value, or nothing.
+
+        Parameters
+        ----------
+        measured : Measured or None
+            What a `Trial` holds.
+        """
+        self.clear()
+        if measured is None:
+            return
+        self.how.value = measured.how
+        factor = self._factor if self._mm else 1.0
+        ends = [measured.value / factor, None if measured.to is None else measured.to / factor]
+        if measured.how == PLATE:
+            ends = [float(vdi_class(end * um)) for end in ends]
+        if measured.how != UNSEEN:
+            self.first.value, self.second.value = ends
 
     def clear(self):
         """Empty the numbers; the way of measuring stays."""

@@ -1,5 +1,6 @@
 """The person's own trial book behind a page: what it holds, and what the shop has learned."""
 
+from contextlib import suppress
 from dataclasses import replace
 
 import ipywidgets as widgets
@@ -21,7 +22,7 @@ class OwnBook:
     def __init__(self, book="own"):
         self.book = TrialBook() if book == "own" else book
         self.trials, self.study, self.complaint = (), _EMPTY, ""
-        self._mark, self._machine = None, None
+        self._mark, self.machine = None, None
 
     def look(self, machine=None):
         """Read the book again where somebody has written, and learn.
@@ -33,7 +34,7 @@ class OwnBook:
         """
         try:
             mark = self.book.mark() if self.book else len(self.trials)
-            if mark == self._mark and machine is self._machine:
+            if mark == self._mark and machine is self.machine:
                 return
             trials = self.book.trials() if self.book else self.trials
             self.complaint = self.book.complaint if self.book else ""
@@ -44,7 +45,7 @@ class OwnBook:
             trials = tuple(
                 replace(t, machine_file=machine) if t.machine == machine.name else t for t in trials
             )
-        self._mark, self._machine, self.trials = mark, machine, trials
+        self._mark, self.machine, self.trials = mark, machine, trials
         self.study: Study = study(trials)
 
     @property
@@ -79,17 +80,82 @@ class OwnBook:
         trial : Trial
             The burn; saving it twice keeps one.
         """
+        if trial.machine_file is not None:
+            self.keep_machine(trial.machine_file)
+        return self.save_all([trial])
+
+    def save_all(self, trials):
+        """Write several burns, all or none, and learn from them; return what was saved, and where.
+
+        Parameters
+        ----------
+        trials : sequence of Trial
+            The burns.
+        """
         if self.book is None:
-            if trial.id not in [t.id for t in self.trials]:
-                self.trials = (*self.trials, trial)
+            known = {t.id for t in self.trials}
+            self.trials = (*self.trials, *(t for t in trials if t.id not in known))
             said = "Kept for this page only: it has no book."
         else:
-            machine = trial.machine_file
-            if machine is not None and machine.path is not None:
-                self.book.keep_machine(machine.name, machine.path.read_text(encoding="utf-8-sig"))
-            said = self.book.add(trial)
-        self.look(self._machine)
+            said = self.book.add_all(trials)
+        self.look(self.machine)
         return said
+
+    def keep_machine(self, machine):
+        """Keep a copy of a machine's file in the book.
+
+        Parameters
+        ----------
+        machine : Machine
+            As it was read; one without a file is left.
+        """
+        if self.book is None or machine.path is None:
+            return
+        with suppress(OSError):  # the file is gone meanwhile: the burn counts for more
+            self.book.keep_machine(machine.name, machine.path.read_text(encoding="utf-8-sig"))
+
+    def correct(self, trial, changes):
+        """Write a correction of a burn.
+
+        Parameters
+        ----------
+        trial : Trial
+            As it stands.
+        changes : dict
+            Column -> value.
+        """
+        self._own().correct(trial.id, **changes)
+        self.look(self.machine)
+
+    def withdraw(self, trial, why):
+        """Take a burn out of the book, with a reason.
+
+        Parameters
+        ----------
+        trial : Trial
+            As it stands.
+        why : str
+            The reason.
+        """
+        self._own().withdraw(trial.id, why)
+        self.look(self.machine)
+
+    @property
+    def damaged(self):
+        """Whether a backup should be taken."""
+        return bool(self.book and self.book.damaged)
+
+    def restore(self):
+        """Put the newest sound backup in the book's place; return what is there again."""
+        said = self._own().restore()
+        self._mark = None
+        self.look(self.machine)
+        return said
+
+    def _own(self):
+        if self.book is None:
+            raise Refusal("this page keeps no book: nothing was changed.")
+        return self.book
 
 
 class Fold(widgets.Accordion):

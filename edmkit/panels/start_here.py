@@ -24,6 +24,11 @@ PAGES = (
         "Drawing in; electrode, depth stop, passes, dressing, time and a burn card out.",
     ),
     (
+        "05_what_did_the_burn_teach",
+        "What did the burn teach?",
+        "Your trial book: what it taught, does the machine drift, which trial next.",
+    ),
+    (
         "90_how_far_to_trust_it",
         "How far to trust it?",
         "Every published burn beside what this kit would have said, the worst first.",

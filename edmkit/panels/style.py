@@ -53,3 +53,17 @@ PLAN_CSS = """<style>
 .edm-page .edm-tick label { font-size: 15px; }
 .edm-page svg text { font-family: sans-serif; }
 </style>"""
+
+# What page 05 adds: the book as a table that may be wider than the page.
+BOOK_CSS = """<style>
+.edm-scroll { overflow-x: auto; max-height: 420px; overflow-y: auto; }
+.edm-book th { text-align: left; font-size: 13px; padding: 2px 10px 2px 0;
+  border-bottom: 2px solid #1a1a1a; position: sticky; top: 0; background: #fff; }
+.edm-book td { white-space: nowrap; vertical-align: top; }
+.edm-book td:nth-child(n+9) { white-space: normal; min-width: 150px; }
+.edm-doubted td { background: #fbeee6; font-weight: 600; }
+.edm-aside td { color: #555; font-style: italic; }
+.edm-one { grid-template-columns: 1fr; }
+.edm-one .edm-big small { font-size: 14px; }
+.edm-four { grid-template-columns: repeat(auto-fit, minmax(150px, 1fr)); }
+</style>"""

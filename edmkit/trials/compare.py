@@ -15,6 +15,9 @@ WAYS = ("flushing", "flushing_quality", "fluid", "electrode", "polarity", "elect
         "operator", "job", "state")  # fmt: skip
 
 
+_ALIKE = 1.05  # ratios nearer to 1 are not worth a figure
+
+
 @dataclass(frozen=True)
 class Difference:
     """How the other way compares with the first at equal settings.
@@ -93,11 +96,15 @@ def _sentence(quantity, one, other, middle, ratio, real):
     """Return the difference in words, larger side first."""
     more, less = MORE_LESS[quantity]
     words = more if middle >= 1 else less
-    ends = (ratio.low, ratio.high) if middle >= 1 else (1 / ratio.high, 1 / ratio.low)
+    turned = middle < 1 and max(middle, 1 / middle) >= _ALIKE
+    ends = (1 / ratio.high, 1 / ratio.low) if turned else (ratio.low, ratio.high)
     verdict = "real" if real else "it could be luck"
+    away = max(middle, 1 / middle)
+    if away < _ALIKE:
+        return f"{other}: much the same as {one}, {two(ends[0])} to {two(ends[1])} times {more}."
     return (
-        f"{other or 'the other'}: {two(max(middle, 1 / middle))} times {words} than "
-        f"{one or 'the first'}, {two(ends[0])} to {two(ends[1])} times: {verdict}."
+        f"{other}: {two(away)} times {words} than {one}, {two(ends[0])} to {two(ends[1])} times: "
+        f"{verdict}."
     )
 
 

@@ -14,6 +14,7 @@ from edmkit.shop import Shop, operating_point
 from edmkit.words import three, two
 
 _LEFT_OUT = ("over_current_limit", "no_useful_cutting", "smaller_than_one_spark", "extrapolated")
+_DUTY = (0.3, 0.8)  # a pause long enough to clear, not so long as to idle; from memory
 _AS_GOOD = 1.02  # a band wider by less than this is as good: then the quicker trial is taken
 _WORTH = 1.05  # a trial that narrows the band by less is hardly worth it; assumption
 _WORDS = {
@@ -81,6 +82,8 @@ def suggest_trial(
     burn = predict(setup, mesh, shop)
     minutes = burn.minutes(np.asarray(setup.engaged_area_mm2) * depth)
     cuts = ~np.logical_or.reduce([burn.flags[name] for name in _LEFT_OUT if name in burn.flags])
+    duty = burn.duty_factor_percent.likely / 100
+    cuts &= (duty >= _DUTY[0]) & (duty <= _DUTY[1])
     if not cuts.any():
         raise Refusal("no setting of this machine cuts with this end: give a larger area.")
     allowed = cuts & (minutes.likely <= limit)
