@@ -16,6 +16,7 @@ SUSPECT = 0.05  # how often a burn's figure is a slip, before anything is known;
 SLIP = 1.6  # standard deviation of a slip's logarithm; assumption
 _NOISE_POINTS, _NOISE_SPREAD, _NOISE_CUT = 9, 0.45, 2.4  # grid of ln(noise); assumption
 _STRETCH = ((1.0, 0.85), (2.0, 0.15))  # a shop whose dials are not what they say; assumption
+WIDER = sum(share * factor**2 for factor, share in _STRETCH) ** 0.5  # what it does to a spread
 _FEW = 12  # up to here every choice of two suspects is summed exactly
 _ROUNDS, _SMALL = 60, 1e-9
 _END = 1.6449  # standard deviations to the 5 % and 95 % ends
@@ -74,7 +75,10 @@ class Rows:
 
 @dataclass(frozen=True)
 class Prior:
-    """Standard deviations of the terms (k,), which of them never stretch (k,), and the noise."""
+    """Standard deviations of the terms (k,), which of them never stretch (k,), and the noise.
+
+    ``sd`` is the whole of it, the stretch included.
+    """
 
     sd: np.ndarray
     rigid: np.ndarray
@@ -159,7 +163,7 @@ def fit(rows, prior):
     """
     points, wide, place = _split(rows, prior.noise)
     noise, stretch, weight = _grid(prior)
-    inverse = 1 / (prior.sd * np.where(prior.rigid, 1.0, stretch[:, None])) ** 2
+    inverse = 1 / (prior.sd * np.where(prior.rigid, 1.0, stretch[:, None] / WIDER)) ** 2
     exact = len(points.y) <= _FEW or prior.suspect == 0
     solve = _every_pair if exact else _iterated
     mean, covariance, score, noise2, slips = solve(points, wide, noise, inverse, weight, prior)

@@ -82,7 +82,7 @@ def test_a_bound_on_the_wear_pulls_down_and_leaves_the_low_side_open():
     wear = ek.predict(unseen.setup(), unseen.settings(), learn([unseen])).relative_wear_percent
     bound = 100 * 0.02 * 7.07 / 36.5  # %
     assert bound == pytest.approx(0.387, abs=0.001)
-    assert wear.likely < 1.5 * bound and wear.high / wear.low > 3
+    assert wear.likely < 1.6 * bound and wear.high / wear.low > 3
 
 
 def test_the_machine_s_own_file_is_needed_for_its_burns(tmp_path):

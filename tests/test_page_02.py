@@ -7,7 +7,6 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from edmkit.trials.book import TrialBook
 
 from edmkit.panels.job import FIRST_JOBS
 from edmkit.panels.machines import ANY
@@ -15,6 +14,7 @@ from edmkit.panels.memory import Memory
 from edmkit.panels.pictures import CRATER, CURVES, MAP, PULSES
 from edmkit.panels.spark_pictures import KINDS, SPARKS
 from edmkit.panels.which_settings import WhichSettings
+from edmkit.trials.book import TrialBook
 
 FAULTY = """name = "<img src=x onerror=alert(1)>"
 on_time_counts = "never"

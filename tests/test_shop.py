@@ -9,7 +9,7 @@ import pytest
 from numpy.testing import assert_allclose
 
 import edmkit as ek
-from edmkit.shop import QUANTITIES, untrained
+from edmkit.knowledge import QUANTITIES, Lesson, Place, logs, teach, untrained
 
 DEMO = Path(__file__).parents[1] / "data_demo"
 SETTINGS = ek.Settings(3.0, 50.0, 25.0)
@@ -22,6 +22,7 @@ VOLUME = math.pi * 9 / 4 * 5  # mm³
 NOISE, SLOPES = 0.20, (0.20, 0.20, 0.30)
 LEVEL = 1.15**2 - NOISE**2  # variance
 MEMORY = 0.20**2 + (2 * 0.02) ** 2 + 0.05**2  # variance: minutes, size (twice), depth
+ABOUT = (5.0, 60.0, 20.0)  # A, µs, mm²: what the slopes turn about
 
 
 def setup(area=7.0, work="52100", machine=None):
@@ -43,22 +44,42 @@ def minutes(shop, where=None, dialled=SETTINGS):
 
 
 # --- one remembered hole ---
-def by_hand(observed, level=LEVEL, memory=MEMORY):
-    """Return mean and spread of the next burn's ln(measured / predicted), conjugate normal."""
-    share = level / (level + NOISE**2 + memory)
-    return share * observed, math.sqrt(level * (1 - share) + NOISE**2)
+def ends_by_hand(observed, memory=MEMORY, at=None):
+    """Return 5, 50 and 95 % of the next burn's ln(measured / predicted), summed on a grid.
+
+    Level and slopes are normal, the noise is 0.20 give or take a factor (0.45 of its logarithm),
+    slopes may be twice as wide (15 of 100), and one burn in twenty is a slip of 1.6.
+    """
+    grid = np.linspace(-12, 12, 6001)
+    steep = np.square(SLOPES) @ np.square(np.log(np.array(at or (1.884, 50.0, 7.0)) / ABOUT))
+    total, machine = np.zeros_like(grid), LEVEL - 0.35**2 - 0.30**2
+    for step in np.linspace(-2.4, 2.4, 9):
+        noise = NOISE * math.exp(0.45 * step)
+        for stretch, share in ((1.0, 0.85), (2.0, 0.15)):
+            loose = (0.35**2 + 0.30**2 + steep) * stretch**2 / 1.45
+            for slip, odds in ((0.0, 0.95), (1.6, 0.05)):
+                spread2 = machine + loose
+                seen2 = noise**2 + memory + slip**2
+                weight = math.exp(-(step**2) / 2) * share * odds
+                weight *= math.exp(-(observed**2) / 2 / (spread2 + seen2))
+                weight /= math.sqrt(spread2 + seen2)
+                mean = observed * spread2 / (spread2 + seen2)
+                next2 = spread2 * seen2 / (spread2 + seen2) + noise**2
+                total += weight * np.exp(-((grid - mean) ** 2) / 2 / next2) / math.sqrt(next2)
+    rising = np.cumsum(total) / total.sum()
+    return [float(np.interp(part, rising, grid)) for part in (0.05, 0.5, 0.95)]
 
 
-def test_one_hole_brings_the_band_from_about_seven_to_about_one_and_three_quarters():
+def test_one_hole_brings_the_band_from_about_seven_to_about_two():
     untaught, taught = minutes(None), minutes(remembered())
     observed = math.log(untaught.likely / 30.0)  # burned faster than predicted: above 0
-    shift, spread = by_hand(observed)
-    assert_allclose(taught.spread, spread, rtol=1e-9)
-    assert_allclose(taught.likely, untaught.likely * math.exp(-shift), rtol=1e-9)
-    # in words: about x6-x7 becomes about x1.7-1.8
+    low, _, high = ends_by_hand(observed)
+    assert_allclose(taught.low, untaught.likely * math.exp(-high), rtol=0.01)
+    assert_allclose(taught.high, untaught.likely * math.exp(-low), rtol=0.01)
+    # in words: a factor of 6.6 becomes one of about 2
     assert_allclose(untaught.high / untaught.likely, 6.63, atol=0.01)
-    assert_allclose(taught.high / taught.likely, 1.763, atol=0.002)
-    assert 28 < taught.likely < 31  # close to what he remembers
+    assert 1.7 < taught.high / taught.likely < 2.1
+    assert 28 < taught.likely < 33  # close to what he remembers
 
 
 def test_lifts_of_that_hole_are_in_its_minutes():
@@ -87,31 +108,28 @@ def test_the_hole_may_be_of_any_shape_on_any_face():
     ],
 )
 def test_each_doubt_of_the_memory_is_in_the_arithmetic(doubt, memory):
-    assert_allclose(minutes(remembered(**doubt)).spread, by_hand(0, memory=memory)[1], rtol=1e-9)
+    made, untaught = minutes(remembered(**doubt)), minutes(None).likely
+    low, _, high = ends_by_hand(math.log(untaught / 30.0), memory=memory)
+    ends = untaught * np.exp([-high, -low])
+    assert_allclose((made.low, made.high), ends, rtol=0.01)
 
 
 def test_settings_far_from_the_remembered_ones_are_known_less_well():
     shop, near = remembered(), minutes(remembered()).spread
-    known_level = LEVEL * (NOISE**2 + MEMORY) / (LEVEL + NOISE**2 + MEMORY)
-    # by hand: the slopes add 0.20, 0.20, 0.30 x ln(factor)
-    for place, far in enumerate(
-        (
-            minutes(shop, dialled=ek.Settings(12.0, 50.0, 25.0)),
-            minutes(shop, dialled=ek.Settings(3.0, 200.0, 25.0)),
-            minutes(shop, where=setup(28.0)),
-        )
+    for far in (
+        minutes(shop, dialled=ek.Settings(12.0, 50.0, 25.0)),
+        minutes(shop, dialled=ek.Settings(3.0, 200.0, 25.0)),
+        minutes(shop, where=setup(28.0)),
     ):
-        drift = (SLOPES[place] * math.log(4)) ** 2
-        assert_allclose(far.spread, math.sqrt(known_level + drift + NOISE**2), rtol=1e-9)
-        assert far.spread > near
+        assert near * 1.05 < far.spread < 1.0
 
 
 def test_another_steel_is_known_less_well_and_another_metal_hardly():
     shop, same = remembered(), minutes(remembered()).spread
-    # by hand: 0.35 between two steels, 0.80 to another metal (assumptions)
+    # by hand: two steels are 0.35 apart each from what they share, two metals 0.80 (assumptions)
     for work, extra in (("H13", 0.35), ("6061", 0.80)):
         other = minutes(shop, where=setup(work=work))
-        assert_allclose(other.spread, math.hypot(same, extra), rtol=1e-9)
+        assert same + 0.05 < other.spread < math.hypot(same, extra * math.sqrt(2))
         plain = minutes(None, where=setup(work=work))
         assert other.likely != plain.likely  # the machine's level is carried over
         assert other.spread < plain.spread
@@ -139,7 +157,7 @@ def test_a_hole_teaches_the_removal_and_nothing_else():
 def test_a_relaxation_circuit_can_be_remembered():
     circuit = ek.Relaxation(100, 0.3, 200, inductance_uH=30)
     taught = minutes(remembered(dialled=circuit), dialled=circuit)
-    assert_allclose(taught.high / taught.likely, 1.763, atol=0.002)
+    assert 1.7 < taught.high / taught.likely < 2.1
 
 
 @pytest.mark.parametrize(
@@ -189,43 +207,60 @@ def test_nine_shops_in_ten_lie_in_the_band():
     assert 0.88 <= again <= 0.93
 
 
-# --- what is known, step by step ---
+# --- what is known, burn by burn ---
 POINTS = [(3.0, 50e-6, 7e-6), (12.0, 200e-6, 30e-6), (6.0, 20e-6, 100e-6)]
 
 
 @pytest.mark.parametrize("quantity", QUANTITIES)
 def test_the_order_of_two_burns_does_not_matter(quantity):
-    start = dataclasses.replace(untrained(quantity), reference=(5.0, 60e-6, 20e-6))
-    burns = [(POINTS[0], 0.5, 0.2), (POINTS[1], -0.3, 0.1)]
-    one, two = (
-        start.updated(*burns[0]).updated(*burns[1]),
-        start.updated(*burns[1]).updated(*burns[0]),
+    place = Place.of(setup())
+    seen = zip("123", POINTS, (0.5, -0.3, 0.8), strict=True)
+    burns = [Lesson(name, place, tuple(logs(point)), value, 0.01) for name, point, value in seen]
+    (one, slips), (two, again) = teach(quantity, burns), teach(quantity, burns[::-1])
+    assert one == two and slips == again
+
+
+def test_a_place_never_burned_keeps_its_prior():
+    place, other = Place.of(setup()), Place.of(setup(work="H13"))
+    learned, _ = teach("removal_rate", [Lesson("1", place, (0.0, 0.0, 0.0), 0.5)])
+    alone = learned.at(dataclasses.replace(other, machine="another", tool=("graphite", "?")))
+    whole = alone.variance([1.0])
+    assert whole == pytest.approx(LEVEL)  # machine, work, work on machine and tool together
+
+
+def test_two_electrodes_share_the_machine_s_level_and_not_their_own():
+    shop = ek.Shop()
+    graphite = dataclasses.replace(setup(), electrode=ek.electrode_material("graphite"))
+    point = POINTS[0]
+    # by hand: 0.45 each for the wear, 0.30 for the removal, independent (assumptions)
+    for quantity, own in (("relative_wear", 0.45), ("removal_rate", 0.30)):
+        spread = shop.drift(quantity, setup(), point, graphite, point)
+        assert spread == pytest.approx(own * math.sqrt(2))
+        assert shop.drift(quantity, setup(), point, setup(), point) == 0
+
+
+def test_dial_values_that_were_tried_are_kept_by_machine():
+    machine = ek.read_machine(DEMO / "old_manual_sinker.toml")
+    there = setup(20.0, machine=machine)
+    shop = remembered(where=there, dialled=machine.settings("3", "6", "4", "low"))
+    tried = shop.learned_at("removal_rate", there)
+    assert tried["peak_current_A"] == (machine.peak_current_A.position("3").value,)
+    assert shop.learned_at("gap_side", there) is None
+    gone = dataclasses.replace(
+        machine.peak_current_A,
+        positions=tuple(p for p in machine.peak_current_A.positions if p.label != "3"),
     )
-    assert_allclose(one.mean, two.mean, atol=1e-12)
-    assert_allclose(one.covariance, two.covariance, atol=1e-12)
-
-
-def test_two_burns_against_the_textbook_plane_fit():
-    # Bayesian linear regression in one step (any textbook): precision S^-1 + X'X / variance
-    start = dataclasses.replace(untrained("removal_rate"), reference=(5.0, 60e-6, 20e-6))
-    rows = np.array([[1, *np.log(np.array(p) / [5.0, 60e-6, 20e-6])] for p in POINTS])
-    seen, variance = np.array([0.5, -0.3, 0.8]), NOISE**2 + 0.1**2
-    prior = np.diag([LEVEL, *np.square(SLOPES)])
-    cover = np.linalg.inv(np.linalg.inv(prior) + rows.T @ rows / variance)
-    known = start
-    for point, value in zip(POINTS, seen, strict=True):
-        known = known.updated(point, value, 0.1)
-    assert_allclose(known.covariance, cover, atol=1e-12)
-    assert_allclose(known.mean, cover @ rows.T @ seen / variance, atol=1e-12)
-    shift, spread = known.correction(POINTS[2])
-    assert_allclose(shift, rows[2] @ known.mean, rtol=1e-12)
-    assert_allclose(spread, math.sqrt(rows[2] @ cover @ rows[2] + NOISE**2), rtol=1e-12)
+    fewer = dataclasses.replace(there, machine=dataclasses.replace(machine, peak_current_A=gone))
+    assert shop.learned_at("removal_rate", fewer)["peak_current_A"] == ()
+    burn = ek.predict(fewer, machine.settings("2", "6", "4", "low"), shop)
+    assert burn.removal_rate_mm3_per_min.spread > 0
 
 
 @pytest.mark.parametrize(
     "quantity, whole, extra",
     [("removal_rate", 1.15, 0.8**2 - 0.35**2), ("roughness_Ra", 0.35, 0.25**2 - 0.12**2),
-     ("relative_wear", 0.60, 0.5**2 - 0.2**2), ("gap_side", 0.35, 0.25**2 - 0.12**2)],
+     ("relative_wear", 0.60, 0.5**2 - 0.2**2), ("gap_side", 0.35, 0.25**2 - 0.12**2),
+     ("gap_front", 0.40, 0.25**2 - 0.12**2), ("recast", 0.45, 0.25**2 - 0.12**2)],
 )  # fmt: skip
 def test_a_metal_that_is_no_steel_is_known_less_well_from_the_start(quantity, whole, extra):
     # published levels were gathered on steels; what other metals add is an assumption
@@ -233,7 +268,7 @@ def test_a_metal_that_is_no_steel_is_known_less_well_from_the_start(quantity, wh
         untrained(quantity, is_steel).correction(POINTS[0]) for is_steel in (True, False)
     )
     assert steel[0] == other[0] == 0
-    assert steel[1] >= whole
+    assert steel[1] == pytest.approx(whole)
     assert_allclose(other[1] ** 2 - steel[1] ** 2, extra, rtol=1e-9)
 
 

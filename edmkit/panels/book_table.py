@@ -13,8 +13,8 @@ from edmkit.trials.columns import NORMAL, STATES
 from edmkit.words import three
 
 _MOST = 200  # lines shown
-_HEADS = ("Part", "When", "Current, on, off", "Minutes", "Depth", "Hole", "Off the end", "Ra",
-          "Remark", "What it taught")  # fmt: skip
+_HEADS = ("Part", "What it taught", "When", "Current, on, off", "Minutes", "Depth", "Hole",
+          "Off the end", "Ra", "Remark")  # fmt: skip
 
 
 class BookTable(widgets.VBox):
@@ -88,8 +88,8 @@ class BookTable(widgets.VBox):
         lengths = [_length(getattr(trial, name), display)
                    for name in ("depth_mm", "hole_size_mm", "end_wear_mm")]  # fmt: skip
         cells = (
-            trial.part or f"burn {trial.burn}", trial.burned_at[:10], _dialled(trial),
-            _number(trial.minutes), *lengths, _number(trial.roughness_Ra_um), trial.remark, said,
+            trial.part or f"burn {trial.burn}", said, trial.burned_at[:10], _dialled(trial),
+            _number(trial.minutes), *lengths, _number(trial.roughness_Ra_um), trial.remark,
         )  # fmt: skip
         return f'<tr class="{css}">{"".join(f"<td>{escape(c)}</td>" for c in cells)}</tr>'
 

@@ -2,6 +2,7 @@
 
 from html import escape
 
+from edmkit.estimate import BAND
 from edmkit.words import three, two
 
 _SAID = {
@@ -52,7 +53,8 @@ def slopes(constants):
     rows = []
     for one in constants:
         cells = "".join(
-            f"<td>{_signed(mean)} ± {two(1.6449 * spread)} (before ± {two(1.6449 * prior)})</td>"
+            f"<td>{_signed(round(mean, 2))} ± {two(BAND * spread)} "
+            f"(before ± {two(BAND * prior)})</td>"
             for mean, spread, prior in one.slopes
         )
         words = _SAID[one.quantity][0]
@@ -61,7 +63,7 @@ def slopes(constants):
     return (
         '<div class="edm-note">Each factor grows as a power of current, on-time and area beyond '
         "what the physics says; 0 means just as the physics has it.</div>"
-        f'<table class="edm-table"><tr><th></th>{heads}</tr>{"".join(rows)}</table>'
+        f'<table class="edm-table edm-slopes"><tr><th></th>{heads}</tr>{"".join(rows)}</table>'
     )
 
 

@@ -13,10 +13,10 @@ from edmkit.trials.suggest import suggest_trial
 from edmkit.words import three, two
 
 QUESTIONS = {
-    "The minutes": "removal_rate",
-    "The finish": "roughness_Ra",
-    "The wear": "relative_wear",
-    "The side gap": "gap_side",
+    "Minutes": "removal_rate",
+    "Finish": "roughness_Ra",
+    "Wear": "relative_wear",
+    "Side gap": "gap_side",
 }
 _SWITCHES = (("current", "peak_current_A"), ("on", "on_time_us"), ("off", "off_time_us"))
 
@@ -59,7 +59,7 @@ class NextTrial(widgets.VBox):
                 max_minutes=self.most.value, depth_mm=self.depth.value,
             )  # fmt: skip
         dials = "".join(
-            f'<div class="edm-tile"><div class="edm-title">{word}</div>'
+            f'<div class="edm-tile"><div class="edm-title">{word[0].upper()}{word[1:]}</div>'
             f'<div class="edm-big">{escape(made.labels[name])}</div></div>'
             for word, name in _SWITCHES
         )

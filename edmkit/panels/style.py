@@ -60,9 +60,10 @@ BOOK_CSS = """<style>
 .edm-book th { text-align: left; font-size: 13px; padding: 2px 10px 2px 0;
   border-bottom: 2px solid #1a1a1a; position: sticky; top: 0; background: #fff; }
 .edm-book td { white-space: nowrap; vertical-align: top; }
-.edm-book td:nth-child(n+9) { white-space: normal; min-width: 150px; }
+.edm-book td:nth-child(2), .edm-book td:nth-child(10) { white-space: normal; min-width: 130px; }
 .edm-doubted td { background: #fbeee6; font-weight: 600; }
 .edm-aside td { color: #555; font-style: italic; }
+.edm-slopes th { text-align: left; font-size: 13px; padding-right: 10px; }
 .edm-one { grid-template-columns: 1fr; }
 .edm-one .edm-big small { font-size: 14px; }
 .edm-four { grid-template-columns: repeat(auto-fit, minmax(150px, 1fr)); }

@@ -88,7 +88,7 @@ class WhatDidTheBurnTeach(widgets.VBox):
         self.source = Pick("Which book?", offered, OWN)
         self.units = toggle([("mm, µm", False), ("inch, thou", True)], "100px",
                             self.display.inches)  # fmt: skip
-        self.quantity = toggle(list(QUESTIONS), "108px")
+        self.quantity = toggle(list(QUESTIONS), "92px")
         self.include = widgets.Checkbox(
             description="learn from burns in a lasting state too", indent=False,
             layout={"width": "auto"},
