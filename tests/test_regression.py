@@ -1,0 +1,194 @@
+"""The fit behind what a shop learns: least squares, scikit-learn, and sums on a grid."""
+
+import math
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from numpy.testing import assert_allclose
+
+from edmkit import regression
+from edmkit.regression import Prior, Rows, fit
+
+NAN = math.nan
+
+
+def rows(x, y, variance=0.0, low=NAN, high=NAN):
+    """Return rows from plain lists."""
+    x, y = np.atleast_2d(np.asarray(x, float)), np.asarray(y, float)
+    full = [np.broadcast_to(np.asarray(v, float), y.shape) for v in (variance, low, high)]
+    return Rows(x, y, *full)
+
+
+def level(noise=0.2, suspect=0.05, sd=1.1):
+    """Return the prior of a level alone."""
+    return Prior(np.array([sd]), np.array([True]), noise, suspect)
+
+
+@pytest.fixture
+def one_noise(monkeypatch):
+    """Take one noise and no stretch, so that what is left is a plain linear model."""
+    monkeypatch.setattr(regression, "_NOISE_SPREAD", 0.0)
+    monkeypatch.setattr(regression, "_STRETCH", ((1.0, 1.0),))
+    monkeypatch.setattr(regression, "WIDER", 1.0)
+    # its 5 % and 95 % ends are those of one normal: nothing to narrow
+    monkeypatch.setattr(
+        regression, "_narrowed", lambda x, middle, spread, mixture: (middle, spread)
+    )
+
+
+def plane(n, seed=3):
+    """Return columns of level and slopes, and figures about a plane."""
+    random = np.random.default_rng(seed)
+    x = np.column_stack([np.ones(n), random.normal(size=(n, 3))])
+    return x, x @ [-1.5, 0.2, -0.1, 0.3] + 0.2 * random.normal(size=n)
+
+
+# --- against others ---
+@pytest.mark.parametrize("n", [8, 40])
+def test_a_flat_prior_is_least_squares(one_noise, n):
+    # ordinary least squares: numpy.linalg.lstsq, covariance noise² (X'X)^-1 (any textbook)
+    x, y = plane(n)
+    found = fit(rows(x, y), Prior(np.full(4, 1e7), np.full(4, True), 0.2, 0.0))
+    assert_allclose(found.mean, np.linalg.lstsq(x, y, rcond=None)[0], atol=1e-8)
+    assert_allclose(found.covariance, 0.04 * np.linalg.inv(x.T @ x), atol=1e-8)
+
+
+def test_it_is_bayesian_ridge_where_they_coincide(one_noise):
+    # scikit-learn's BayesianRidge at its own noise and prior precision
+    from sklearn.linear_model import BayesianRidge
+
+    x, y = plane(30)
+    ridge = BayesianRidge(fit_intercept=False, max_iter=500, tol=1e-12).fit(x, y)
+    prior = Prior(np.full(4, ridge.lambda_**-0.5), np.full(4, True), ridge.alpha_**-0.5, 0.0)
+    found = fit(rows(x, y), prior)
+    assert_allclose(found.mean, ridge.coef_, atol=1e-8)
+    assert_allclose(found.covariance, ridge.sigma_, atol=1e-8)
+
+
+def test_the_textbook_plane_with_measuring_errors(one_noise):
+    # precision S^-1 + X' diag(1 / variances) X (any textbook)
+    x, y = plane(9)
+    errors, sd = np.linspace(0.01, 0.3, 9), np.array([1.0, 0.2, 0.2, 0.3])
+    found = fit(rows(x, y, errors), Prior(sd, np.full(4, True), 0.2, 0.0))
+    weights = 1 / (0.04 + errors)
+    cover = np.linalg.inv(np.diag(sd**-2.0) + x.T * weights @ x)
+    assert_allclose(found.covariance, cover, atol=1e-12)
+    assert_allclose(found.mean, cover @ (x.T @ (weights * y)), atol=1e-12)
+
+
+def on_a_grid(figures, prior_sd=1.1, noise=0.2, ends=(), at=None):
+    """Return 5 and 95 % of the next figure for a level alone, summed over level and noise.
+
+    With ``at`` return instead what share lies below each of these.
+    """
+    place, total = np.linspace(-9, 9, 7201), np.zeros(7201)
+    from scipy.stats import norm
+
+    for step in np.linspace(-2.4, 2.4, 9):
+        sigma = noise * math.exp(0.45 * step)
+        like = norm.pdf(place, 0, prior_sd) * math.exp(-(step**2) / 2)
+        for value in figures:
+            slipped = norm.pdf(value, place, math.hypot(sigma, 1.6))
+            like = like * (0.95 * norm.pdf(value, place, sigma) + 0.05 * slipped)
+        for low, high in ends:
+            like = like * (norm.cdf((high - place) / sigma) - norm.cdf((low - place) / sigma))
+        spread = np.exp(-((place - place[3600]) ** 2) / 2 / sigma**2)
+        total += np.convolve(like, spread / spread.sum(), mode="same")
+    rising = np.cumsum(total) / total.sum()
+    if at is not None:
+        return np.interp(at, place, rising)
+    return [float(np.interp(part, rising, place)) for part in (0.05, 0.95)]
+
+
+def ends_of(found):
+    """Return 5 and 95 % of the next figure of a fitted level."""
+    spread = 1.6449 * math.sqrt(found.covariance[0, 0] + found.noise**2)
+    return [found.mean[0] - spread, found.mean[0] + spread]
+
+
+@pytest.mark.parametrize(
+    "figures", [[0.3], [-1.6], [0.0, 1.8], [-1.5, -1.6, -1.4], [-1.5, -1.6, 0.4]]
+)
+def test_few_burns_are_summed_exactly_slips_and_all(figures):
+    # at most two slips are summed here, every number of them there
+    found = fit(rows(np.ones((len(figures), 1)), figures), level())
+    assert_allclose(ends_of(found), on_a_grid(figures), atol=0.03)
+
+
+def test_two_burns_that_differ_six_fold_leave_both_open():
+    low, high = ends_of(fit(rows(np.ones((2, 1)), [0.0, math.log(6)]), level()))
+    assert low < 0 and high > math.log(6) * 0.9
+
+
+@pytest.mark.parametrize(
+    "low, high", [(-np.inf, -1.0), (-0.5, 0.8), (1.0, np.inf), (2.5, 4.0), (-1.0, -0.9)]
+)
+def test_intervals_are_the_integral_between_their_ends(low, high):
+    # what a bound leaves is lopsided, so not end by end: nine in ten lie between the two ends
+    found = fit(rows([[1.0]], [NAN], 0.0, low, high), level(suspect=0.0))
+    below = on_a_grid([], ends=[(low, high)], at=ends_of(found))
+    assert 0.885 < below[1] - below[0] < 0.915 and 0.02 < below[0] < 0.08
+
+
+def test_an_interval_and_a_point_add_up():
+    made = rows([[1.0], [1.0]], [-1.2, NAN], 0.0, [NAN, -np.inf], [NAN, -1.4])
+    found = fit(made, level(suspect=0.0))
+    # the point without slips: both ends of the interval a hair from it
+    together = on_a_grid([], ends=[(-1.2005, -1.1995), (-np.inf, -1.4)])
+    assert_allclose(ends_of(found), together, atol=0.03)
+
+
+def test_the_two_ways_agree_where_one_takes_over(monkeypatch):
+    x, y = plane(12)
+    prior = Prior(np.array([1.1, 0.2, 0.2, 0.3]), np.array([True, False, False, False]), 0.2)
+    exact = fit(rows(x, y), prior)
+    monkeypatch.setattr(regression, "_FEW", 5)
+    iterated = fit(rows(x, y), prior)
+    assert_allclose(exact.mean, iterated.mean, atol=0.02)
+    assert_allclose(np.diag(exact.covariance), np.diag(iterated.covariance), rtol=0.2)
+    assert_allclose(exact.noise, iterated.noise, rtol=0.03)
+
+
+# --- slips ---
+@pytest.mark.parametrize("n", [5, 12, 13, 60])
+def test_a_slip_is_found_and_counts_little(n):
+    x, y = plane(n)
+    prior = Prior(np.array([1.1, 0.2, 0.2, 0.3]), np.array([True, False, False, False]), 0.2)
+    without = fit(rows(x[1:], y[1:]), prior)
+    y[0] += 2.0
+    found = fit(rows(x, y), prior)
+    assert found.suspicion[0] > 0.6 and found.suspicion[1:].max() < 0.5
+    assert abs(found.mean[0] - without.mean[0]) < 0.1
+
+
+# --- properties ---
+@given(st.lists(st.floats(-6, 6), min_size=1, max_size=16), st.floats(0, 2))
+@settings(max_examples=60, deadline=None)
+def test_it_is_never_without_an_answer(figures, error):
+    found = fit(rows(np.ones((len(figures), 1)), figures, error), level())
+    assert np.isfinite(found.mean).all() and found.covariance[0, 0] > 0 and found.noise > 0
+    assert ((found.suspicion >= 0) & (found.suspicion <= 1)).all()
+
+
+@given(st.floats(-3, 3), st.floats(0.02, 1.5))
+@settings(max_examples=30, deadline=None)
+def test_a_coarser_measurement_never_tells_more(figure, error):
+    sharp, coarse = (fit(rows([[1.0]], [figure], e), level(suspect=0.0)) for e in (0.0, error))
+    assert coarse.covariance[0, 0] >= sharp.covariance[0, 0] * (1 - 1e-9)
+
+
+def test_the_order_of_the_rows_changes_nothing_to_speak_of():
+    x, y = plane(40)
+    prior = Prior(np.array([1.1, 0.2, 0.2, 0.3]), np.array([True, False, False, False]), 0.2)
+    there, back = fit(rows(x, y), prior), fit(rows(x[::-1], y[::-1]), prior)
+    assert_allclose(there.mean, back.mean, atol=1e-9)
+    assert_allclose(there.suspicion, back.suspicion[::-1], atol=1e-6)
+
+
+def test_no_rows_give_the_prior_back():
+    prior = Prior(np.array([1.1, 0.3]), np.array([True, False]), 0.2)
+    found = fit(rows(np.zeros((0, 2)), np.zeros(0)), prior)
+    assert_allclose(found.mean, 0, atol=1e-12)
+    assert_allclose(np.diag(found.covariance), [1.1**2, 0.3**2], rtol=1e-9)  # stretch included
