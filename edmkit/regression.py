@@ -172,7 +172,7 @@ def fit(rows, prior):
     if len(rows.y):
         middle, spread = _narrowed(rows.x.mean(axis=0), middle, spread, mixture)
     suspicion = np.zeros(len(rows.y))
-    suspicion[place] = mixture.share @ slips
+    suspicion[place] = np.minimum(mixture.share @ slips, 1.0)  # shares sum to 1 to rounding
     return Fit(middle, spread, float(np.sqrt(mixture.share @ noise2)), suspicion, mixture)
 
 
