@@ -64,7 +64,7 @@ class TrialBook:
             found = store.faults(self.path, self.wait_s)
             if not found:
                 self._look_at_header()
-        except (sqlite3.Error, OSError) as error:
+        except store.TROUBLE as error:
             self.complaint = f"The trial book {self.path} cannot be opened now: {error}."
             return
         if found:
@@ -92,7 +92,8 @@ class TrialBook:
             )
 
     def _writable(self):
-        return os.access(self.path, os.W_OK) and os.access(self.path.parent, os.W_OK)
+        as_now = {"effective_ids": True} if os.access in os.supports_effective_ids else {}
+        return all(os.access(p, os.W_OK, **as_now) for p in (self.path, self.path.parent))
 
     def _way_out(self):
         good = self._good_backup()
@@ -102,7 +103,7 @@ class TrialBook:
 
     def _good_backup(self):
         for backup in self.backups():
-            with suppress(sqlite3.Error, OSError):
+            with suppress(*store.TROUBLE):
                 if not store.faults(backup, self.wait_s):
                     return backup
         return None
@@ -113,7 +114,7 @@ class TrialBook:
         try:
             with store.reading(self.path, self.wait_s) as connection:
                 yield connection
-        except (sqlite3.Error, OSError) as error:
+        except store.TROUBLE as error:
             raise Refusal(f"the trial book {self.path} cannot be read: {error}.") from None
 
     def _rows(self, table):
@@ -215,7 +216,7 @@ class TrialBook:
             raise NotSaved(text if what in text else f"not saved: {what}, {text}") from None
         except sqlite3.IntegrityError as error:
             raise NotSaved(f"not saved: {what}. {_refused(error)}") from None
-        except (sqlite3.Error, OSError) as error:
+        except store.TROUBLE as error:
             said = _why(str(error), self.wait_s)
             raise NotSaved(
                 f"not saved: {what}, in {where}: {said} Nothing else in the book was changed."
@@ -227,7 +228,7 @@ class TrialBook:
         try:
             old = self._is_older()
             store.back_up(self.path, self.wait_s, again=old)
-        except (sqlite3.Error, OSError) as error:
+        except store.TROUBLE as error:
             self.backup_trouble = f" No backup could be made beside it: {error}."
 
     def _is_older(self):
@@ -367,7 +368,7 @@ class TrialBook:
                 if beside.exists():
                     beside.replace(aside.with_name(aside.name + end))
             self.path.with_suffix(".restored").replace(self.path)
-        except (sqlite3.Error, OSError) as error:
+        except store.TROUBLE as error:
             raise NotSaved(f"the backup {chosen} could not be taken: {error}.") from None
         self._look()
         count = len(self.trials())

@@ -31,7 +31,8 @@ def xlsx_bytes(trials):
                 cell.value = value
                 continue
             # A spreadsheet cannot hold control signs; a text is marked as one, formula or not.
-            cell.set_explicit_value(ILLEGAL_CHARACTERS_RE.sub(" ", guarded(value)), "s")
+            cell.value = ILLEGAL_CHARACTERS_RE.sub(" ", guarded(value))
+            cell.data_type = "s"
     for cell in page[1]:
         cell.font = Font(bold=True)
     page.freeze_panes = "B2"

@@ -18,6 +18,8 @@ from edmkit.trials.schema import (
     summed,
 )
 
+# What SQLite and the disk may raise; a damaged file even breaks the text of its own complaint.
+TROUBLE = (sqlite3.Error, OSError, UnicodeError)
 FILE, KEPT = "trials.sqlite", 10  # backups kept
 
 
@@ -184,6 +186,8 @@ def good_rows(connection, table):
 def _checked(connection, table):
     """Return the names of the columns, and each row with whether its check sum is right."""
     every = [row["name"] for row in connection.execute(f"PRAGMA table_info({table})")]
+    if not every:  # a book that nothing was written into yet
+        return [], []
     names = summed(every)
     cursor = connection.cursor()
     cursor.row_factory = None
@@ -211,8 +215,8 @@ def faults(path, wait_s):
                 if bad:
                     found.append(f"{bad} of its {table} were changed or damaged from outside")
             return found
-    except sqlite3.DatabaseError as error:
-        if isinstance(error, sqlite3.OperationalError) and "locked" in str(error):
+    except (sqlite3.DatabaseError, UnicodeError) as error:
+        if "locked" in str(error):
             raise
         return [f"the file cannot be read as a book ({error})"]
 
