@@ -300,12 +300,11 @@ class _Reader:
         if name in ("id", "supersedes") or name in TEXTS:
             given[name] = _text_of(name, text)
         elif heading.part == "how":
-            seen.setdefault(name, {})["how"] = text.strip()
+            seen[name] = seen.get(name, {}) | {"how": text.strip()}
         elif not BY_NAME[name].how:
             given[name] = number_of(text, decimal) * heading.factor
         else:
-            parts = seen.setdefault(name, {})
-            parts |= _measured_cell(heading, text, decimal)
+            seen[name] = seen.get(name, {}) | _measured_cell(heading, text, decimal)
 
     def _made(self, line, given, seen, remarks):
         """Return the burn of one row, None if it cannot be."""

@@ -156,7 +156,11 @@ def rows_of(trial, as_if=None):
     derived, rows = derive(trial), []
     left_out = [LeftOut(trial, why, q) for q, why in derived.missing.items()]
     for quantity, figure in derived.figures.items():
-        predicted = float(getattr(point, quantity)) / _SI[quantity]
+        try:
+            predicted = float(getattr(point, quantity)) / _SI[quantity]
+        except Refusal as fault:
+            left_out.append(LeftOut(trial, str(fault), quantity))
+            continue
         if not (predicted > 0 and np.isfinite(predicted)):
             why = "the physics has no figure for this pair and setting"
             left_out.append(LeftOut(trial, why, quantity))

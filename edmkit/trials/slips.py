@@ -106,7 +106,11 @@ def _against_the_others(trials):
             continue
         usual = median(abs(v) for _, v in values)
         for place, value in values:
-            away = exp(abs(log(abs(value) / usual)))
+            ratio = abs(value) / usual
+            if not 1e-9 < ratio < 1e9:
+                found.append((place, name, f"{value:g}", f"{_words(name)} {value:g} is absurd."))
+                continue
+            away = max(ratio, 1 / ratio)
             near = [w for f, w in _FACTORS.items() if 1 / _NEAR < away / f < _NEAR]
             if away > _FAR and near:
                 found.append((place, name, f"{value:g}", (
