@@ -19,7 +19,7 @@ _USUAL = {
     "engaged_area_mm2": (0.02, 20_000.0), "section_mm2": (0.02, 20_000.0),
     "volume_mm3": (0.005, 500_000.0), "lift_burn_s": (0.2, 60.0), "lift_up_s": (0.1, 30.0),
 }  # fmt: skip
-_WIDEST = {"removal_rate": 150.0, "relative_wear": 25.0, "gap_side": 8.0, "roughness_Ra": 8.0}
+_WIDEST = {"removal_rate": 40.0, "relative_wear": 25.0, "gap_side": 8.0, "roughness_Ra": 8.0}
 _SAID = {"removal_rate": "the removal rate", "relative_wear": "the wear",
          "gap_side": "the side gap", "roughness_Ra": "the roughness"}  # fmt: skip
 
