@@ -18,7 +18,8 @@ _NOISE_POINTS, _NOISE_SPREAD, _NOISE_CUT = 9, 0.45, 2.4  # grid of ln(noise); as
 _STRETCH = ((1.0, 0.85), (2.0, 0.15))  # a shop whose dials are not what they say; assumption
 WIDER = sum(share * factor**2 for factor, share in _STRETCH) ** 0.5  # what it does to a spread
 _FEW = 12  # up to here every choice of two suspects is summed exactly
-_ROUNDS, _SMALL = 60, 1e-9
+_FEW_AMID_INTERVALS = 5  # each choice then brings its intervals to rest anew
+_ROUNDS, _SMALL, _AT_REST = 60, 1e-9, 1e-6
 _END = 1.6449  # standard deviations to the 5 % and 95 % ends
 _NARROW = 1.5  # an interval of this many noises or less counts as a point
 
@@ -164,7 +165,8 @@ def fit(rows, prior):
     points, wide, place = _split(rows, prior.noise)
     noise, stretch, weight = _grid(prior)
     inverse = 1 / (prior.sd * np.where(prior.rigid, 1.0, stretch[:, None] / WIDER)) ** 2
-    exact = len(points.y) <= _FEW or prior.suspect == 0
+    few = _FEW if not len(wide.y) else _FEW_AMID_INTERVALS
+    exact = len(points.y) <= few or prior.suspect == 0
     solve = _every_pair if exact else _iterated
     mean, covariance, score, noise2, slips = solve(points, wide, noise, inverse, weight, prior)
     mixture = Mixture(np.exp(score - score.max()), mean, covariance, noise2)
@@ -309,7 +311,7 @@ def _with_sites(points, wide, weights, inverse, noise2, sites=None):
         change = np.abs(moved.precision - sites.precision).max()
         sites = moved
         found = _solved(points, wide, weights, inverse, sites)
-        if change < _SMALL:
+        if change < _AT_REST:
             break
     return *found, sites
 

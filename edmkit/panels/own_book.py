@@ -8,6 +8,7 @@ import ipywidgets as widgets
 from edmkit.checks import Refusal
 from edmkit.trials.book import TrialBook
 from edmkit.trials.learn import Study, study
+from edmkit.trials.watch import scores, warn
 
 _EMPTY = study(())
 
@@ -22,7 +23,7 @@ class OwnBook:
     def __init__(self, book="own"):
         self.book = TrialBook() if book == "own" else book
         self.trials, self.study, self.complaint = (), _EMPTY, ""
-        self._mark, self.machine = None, None
+        self._mark, self.machine, self._latest = None, None, None
 
     def look(self, machine=None):
         """Read the book again where somebody has written, and learn.
@@ -47,6 +48,19 @@ class OwnBook:
             )
         self._mark, self.machine, self.trials = mark, machine, trials
         self.study: Study = study(trials)
+        self._latest = None
+
+    def unusual(self, trial):
+        """Return what is unusual of a burn before it is saved, in sentences.
+
+        Parameters
+        ----------
+        trial : Trial
+            As it would be saved.
+        """
+        if self._latest is None:
+            self._latest = scores(self.trials, 1)
+        return warn(self.trials, trial, self.study.shop, self._latest)
 
     @property
     def shop(self):

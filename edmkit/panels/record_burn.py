@@ -16,7 +16,6 @@ from edmkit.panels.tuning_log import TuningLog
 from edmkit.trials.columns import STATES
 from edmkit.trials.learn import rows_of
 from edmkit.trials.trial import new_id
-from edmkit.trials.watch import warn
 from edmkit.words import three, two
 
 FIELDS = {
@@ -119,7 +118,7 @@ class RecordBurn(widgets.VBox):
             self.derived.value = self.watch.value = ""
             return
         self.derived.value = _derived(trial)
-        unusual = warn(self.own.trials, trial) if trial.state == STATES[0] else ()
+        unusual = self.own.unusual(trial) if trial.state == STATES[0] else ()
         self.watch.value = "".join(
             f'<div class="edm-watch">{escape(text)}</div>' for text in unusual
         )

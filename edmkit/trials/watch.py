@@ -45,7 +45,7 @@ def scores(trials, last=_LATEST, include=()):
     return tuple(found)
 
 
-def warn(trials, trial):
+def warn(trials, trial, shop=None, latest=None):
     """Return what to check before a burn is saved and learned: sentences, none if all is usual.
 
     Parameters
@@ -54,11 +54,14 @@ def warn(trials, trial):
         The book as it stands.
     trial : Trial
         The new burn.
+    shop : Shop or None
+        What the book has taught, where it is at hand.
+    latest : sequence of Score or None
+        How far the latest burn of the book lay, where it is at hand.
     """
-    trials = list(trials)
     said = []
-    before = {s.quantity: s.z for s in scores(trials, 1)}
-    for score in _scored(study(trials).shop, trial):
+    before = {s.quantity: s.z for s in (scores(trials, 1) if latest is None else latest)}
+    for score in _scored(shop or study(trials).shop, trial):
         said += _sentence(score, before.get(score.quantity, 0.0))
     return tuple(said)
 
