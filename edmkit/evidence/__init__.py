@@ -13,14 +13,16 @@ from edmkit.evidence.burns import elias, izwan, juvkam_wold, niti, yahya
 from edmkit.evidence.check import ANSWERS, KINDS, Check, Uncompared, middle_factor, worst_first
 from edmkit.evidence.tables import standards, textbook
 from edmkit.evidence.trade import trade
+from edmkit.evidence.transfer import transfer
 from edmkit.evidence.trends import exponents, optimum_on_times, settings_not_given, uncompared
 
 __all__ = ["ANSWERS", "FAMILIES", "KINDS", "UNMEASURED", "Check", "Group", "Score", "Uncompared",
            "burns", "checks", "elias", "exponents", "izwan", "juvkam_wold", "leaning",
            "middle_factor", "misses", "niti", "optimum_on_times", "score", "settings_not_given",
-           "standards", "textbook", "trade", "uncompared", "worst_first", "yahya"]  # fmt: skip
+           "standards", "textbook", "trade", "transfer", "uncompared", "worst_first",
+           "yahya"]  # fmt: skip
 
-FAMILIES = (yahya, juvkam_wold, izwan, elias, niti, optimum_on_times, exponents,
+FAMILIES = (yahya, juvkam_wold, izwan, transfer, elias, niti, optimum_on_times, exponents,
             settings_not_given, trade, standards, textbook)  # fmt: skip
 _LEANS = 2.0  # a group of burns that is all on one side by more than this is named
 

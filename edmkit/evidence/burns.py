@@ -132,14 +132,14 @@ def juvkam_wold(work="O1"):
                      fitted=True),)  # fmt: skip
 
 
-_IZWAN = {"aluminium_6061_T6": ("6061", "aluminium"), "brass_CA360": ("brass", "brass")}
+IZWAN_METALS = {"aluminium_6061_T6": ("6061", "aluminium"), "brass_CA360": ("brass", "brass")}
 
 
 def izwan():
     """Return the checks of Izwan et al. (2016): small holes in aluminium and brass."""
     checks = []
     for row in rows_of("izwan"):
-        key, metal = _IZWAN[row["workpiece"]]
+        key, metal = IZWAN_METALS[row["workpiece"]]
         what = f"Izwan 2016: {metal}, {row['current_A']} A, {row['on_us']}/{row['off_us']} µs"
         made = burn(key, *settings_of(row), area=TUBE_AREA)
         note = "Rotating tube of 2 mm, far above the current such an end bears; read off a figure."
@@ -167,7 +167,7 @@ def _more_amps():
             burn(key, *high, area=TUBE_AREA).ratio(burn(key, *low, area=TUBE_AREA)).removal_rate,
             kind="trend", how_read="read off a figure",
         )
-        for metal, (key, name) in _IZWAN.items()
+        for metal, (key, name) in IZWAN_METALS.items()
     ]  # fmt: skip
 
 
@@ -175,7 +175,7 @@ def _brass_from_aluminium():
     """Return brass at 13 A, 20 µs, predicted by a shop that has burned aluminium there."""
     settings = [13.0, 20.0, 20.0]
     known, other = (burn(key, *settings, area=TUBE_AREA) for key in ("6061", "brass"))
-    aluminium, brass = (_izwan_mean(metal, settings) for metal in _IZWAN)
+    aluminium, brass = (_izwan_mean(metal, settings) for metal in IZWAN_METALS)
     level = aluminium / float(known.removal_rate_mm3_per_min.likely)
     shop = Shop.from_constants(known.setup, spread=0.0, removal_rate=level)
     made = predict(other.setup, other.settings, shop).removal_rate_mm3_per_min
