@@ -21,7 +21,7 @@ def test_nine_burns_in_ten_lie_in_the_band(quantity, case, low, high):
             assert low - 2 * ROOM <= where.coverage <= high + 2 * ROOM
 
 
-@pytest.mark.parametrize("quantity, factor", zip(FOUR, (1.6, 1.3, 1.75, 1.4), strict=True))
+@pytest.mark.parametrize("quantity, factor", list(zip(FOUR, (1.6, 1.3, 1.75, 1.4), strict=True)))
 def test_five_trials_bring_the_band_near_them_down(quantity, factor):
     near, far = score(quantity, "prior", 5, COUNT, 8)
     assert np.exp(near.width) <= factor
@@ -37,7 +37,7 @@ def test_slopes_far_from_the_usual_are_still_mostly_inside(quantity):
         assert far.coverage >= far_least - 3 * ROOM
 
 
-@pytest.mark.parametrize("quantity, most", zip(FOUR, (0.95, 0.37, 0.69, 0.42), strict=True))
+@pytest.mark.parametrize("quantity, most", list(zip(FOUR, (0.95, 0.37, 0.69, 0.42), strict=True)))
 def test_a_second_steel_starts_with_what_the_first_has_taught(quantity, most):
     # half-widths of the prototype after ten trials on the first steel. Over the untrained band the
     # rate comes to half; wear and gap to two thirds, as their untrained bands are narrower here.
