@@ -3,7 +3,7 @@
 import difflib
 import re
 from dataclasses import dataclass, field
-from functools import cache
+from functools import cache, lru_cache
 
 from edmkit.checks import Refusal
 from edmkit.data import read_rows
@@ -201,6 +201,7 @@ def _dielectrics():
     }
 
 
+@lru_cache(4096)
 def _folded(text):
     """Return a name without capitals, spaces and signs, as people type it differently."""
     return re.sub(r"[^a-z0-9.]", "", text.lower()).removeprefix("aisi")

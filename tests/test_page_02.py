@@ -265,6 +265,32 @@ def test_one_remembered_hole_narrows_the_minutes_on_the_page(page):
     assert "Taught by 1 burn" in text(page._taught)
 
 
+def test_a_setting_far_from_all_burned_ones_is_said(page):
+    recorded(page)
+    assert "None was near" not in text(page._taught)
+    rows(page)["peak_current_A"].step(8)
+    assert "None was near this setting" in text(page._taught)
+
+
+def test_one_tap_notes_what_was_turned(reopen):
+    page = reopen()
+    page.record.selected_index = 0
+    tuning = page.record.content.tuning
+    tuning.knob.value, tuning.way.value = "flushing", "down"
+    tuning.verdicts["better"].click()
+    assert "Noted: flushing down, better" in text(tuning.said)
+    (note,) = page.own.book.notes()
+    assert (note.knob, note.way, note.verdict) == ("flushing", "down", "better")
+    assert note.machine == page.machine.name and note.at
+
+
+def test_a_note_without_a_book_is_said(page):
+    page.record.selected_index = 0
+    tuning = page.record.content.tuning
+    tuning.verdicts["worse"].click()
+    assert "not saved" in text(tuning.said)
+
+
 def test_what_was_learned_belongs_to_its_machine(page):
     recorded(page)
     other = page.files[1][1]

@@ -277,6 +277,18 @@ def test_two_ways_are_compared_in_words(empty):
     assert "Real" in text(panel.said) and "slower" in text(panel.said)
 
 
+def test_what_was_turned_is_listed(page):
+    from edmkit.trials.book import TuningNote
+
+    page.tuned.selected_index = 0
+    assert "Nothing noted yet" in text(page.tuned.content)
+    page.own.book.note(TuningNote("servo", "up", "better", remark=EVIL))
+    page.own.book.note(TuningNote("lift", "down", "worse"))
+    page.changed()
+    said = text(page.tuned.content)
+    assert said.index("lift down") < said.index("servo up") and "<img" not in page._tuned.value
+
+
 # --- in and out ---
 def files(page):
     """Open the fold of files."""

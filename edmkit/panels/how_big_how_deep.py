@@ -285,7 +285,7 @@ class HowBigHowDeep(widgets.VBox):
             if demo
             else ""
         )
-        self._taught.value = "" if demo else self.own.words(job.setup(self.machine))
+        self._taught.value = "" if demo else self.own.words(planned.passes[0].burn)
         if self.record.content is not None:
             self.record.content.follow()
         shown(self.leave, demo is not None)

@@ -4,13 +4,17 @@ from contextlib import suppress
 from dataclasses import replace
 
 import ipywidgets as widgets
+import numpy as np
 
 from edmkit.checks import Refusal
+from edmkit.knowledge import logs
+from edmkit.shop import operating_point
 from edmkit.trials.book import TrialBook
 from edmkit.trials.learn import Study, study
 from edmkit.trials.watch import scores, warn
 
 _EMPTY = study(())
+_FAR = np.log(3.0)  # of current, on-time or area; assumption
 
 
 class OwnBook:
@@ -67,24 +71,40 @@ class OwnBook:
         """What was learned, None where nothing was."""
         return self.study.shop if self.study.shop.learned else None
 
-    def words(self, setup):
-        """Return as HTML how many burns stand behind the bands of a set-up.
+    def words(self, burn):
+        """Return as HTML how many burns stand behind the bands of a burn, and how near they are.
 
         Parameters
         ----------
-        setup : Setup
-            The machine's name counts.
+        burn : Burn
+            One setting; the machine's name counts.
         """
-        name = setup.machine.name if setup.machine else ""
-        count = len({r.trial.id for r in self.study.rows if r.trial.machine == name})
-        burns = "1 burn" if count == 1 else f"{count} burns"
-        said = (
-            f"Taught by {burns} of this machine in your trial book."
-            if count
-            else "No burn of this machine is in your trial book yet, so the bands are wide: "
-            "record one below, even from memory."
-        )
+        machine = burn.setup.machine
+        name = machine.name if machine else ""
+        rows = [row for row in self.study.rows if row.trial.machine == name]
+        count = len({row.trial.id for row in rows})
+        if not count:
+            said = (
+                "No burn of this machine is in your trial book yet, so the bands are wide: record "
+                "one below, even from memory."
+            )
+        else:
+            burns = "1 burn" if count == 1 else f"{count} burns"
+            said = f"Taught by {burns} of this machine in your trial book."
+            here = np.array([float(v) for v in logs(operating_point(burn.point))])
+            away = min(np.abs(here - row.lesson.point).max() for row in rows)
+            if away > _FAR:
+                said += (
+                    " None was near this setting and size: burn one on scrap before you rely on it."
+                )
         return f'<div class="edm-note">{said}</div>'
+
+    def notes(self):
+        """Return the tuning notes of the book, newest first."""
+        try:
+            return tuple(reversed(self.book.notes())) if self.book else ()
+        except Refusal:
+            return ()  # the complaint about the book stands on the page already
 
     def save(self, trial):
         """Write a burn into the book and learn from it; return what was saved, and where.

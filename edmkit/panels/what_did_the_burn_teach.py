@@ -33,6 +33,7 @@ from edmkit.words import Display, two
 
 OWN = "own"
 _FOLDS = "repeat(auto-fit, minmax(min(400px, 100%), 1fr))"
+_NOTES = 60  # of the tuning log that are shown
 _LOOK_BACK, _FAR = 6, 2.5  # burns looked back on for drift, deviations that are told
 
 
@@ -95,13 +96,14 @@ class WhatDidTheBurnTeach(widgets.VBox):
         )  # fmt: skip
         self.backup = widgets.Button(description="Take the backup", layout={"width": "auto"})
         self._where, self._message, self._constants, self._drift = (html() for _ in range(4))
-        self._slopes = html()
+        self._slopes, self._tuned = html(), html()
         self.expected = LiveFigure(expected_figure((), "", ""))
         self.drift = LiveFigure(drift_figure((), 0.2))
         self.table = BookTable(self)
         self.slopes = Fold("How do they follow the settings?", lambda: self._slopes)
         self.next = Fold("Which trial next?", lambda: NextTrial(self))
         self.ways = Fold("Two ways compared: real, or luck?", lambda: TwoWays(self))
+        self.tuned = Fold("What was turned, and how did it go?", lambda: self._tuned)
         self.files = Fold("Into and out of the book", lambda: BookFiles(self))
         super().__init__(self._arranged())
         self.add_class("edm-page")
@@ -122,7 +124,7 @@ class WhatDidTheBurnTeach(widgets.VBox):
         top = row(self.source, self.units, columns="minmax(0, 1fr) 215px")
         return [html(CSS + BOOK_CSS), top, self._where, self._message, self.backup,
                 widgets.GridBox([known, expected, drift], layout=layout), self.include, book,
-                self.next, self.ways, self.files]  # fmt: skip
+                self.next, self.ways, self.tuned, self.files]  # fmt: skip
 
     def _listen(self):
         self.source.on_change(self.changed)
@@ -173,6 +175,7 @@ class WhatDidTheBurnTeach(widgets.VBox):
         )  # fmt: skip
         self._slopes.value = learned_words.slopes(made)
         self._drift.value = self._drift_words()
+        self._tuned.value = self._tuned_words()
         self.table.show()
         self._draw()
         for fold in (self.next, self.ways):
@@ -187,6 +190,18 @@ class WhatDidTheBurnTeach(widgets.VBox):
         said = read_csv(self.demos[self.source.value], {"machine": ""}).said
         lesson = next((text for text in said if text.startswith("Invented")), "")
         return f'<div class="edm-pinned">{escape(f"{count}. {lesson}")}</div>'
+
+    def _tuned_words(self):
+        notes = self.own.notes()[:_NOTES] if self.editable else ()
+        if not notes:
+            return _note("Nothing noted yet: tap it on 'Which settings?' while you tune.")
+        rows = "".join(
+            "<tr>" + "".join(f"<td>{escape(cell)}</td>" for cell in (
+                note.at[:16].replace("T", " "), note.machine, f"{note.knob} {note.way}",
+                note.verdict, note.remark)) + "</tr>"
+            for note in notes
+        )  # fmt: skip
+        return f'<table class="edm-table">{rows}</table>'
 
     def _drift_words(self):
         latest = [s for s in scores(self.trials, _LOOK_BACK) if abs(s.z) > _FAR]

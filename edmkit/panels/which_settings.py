@@ -281,7 +281,7 @@ class WhichSettings(widgets.VBox):
         line = escape(f"{machine}. {self.setup_controls.summary}.")
         self._setup_line.value = f'<div class="edm-note">{line}</div>'
         self._answers.value = answers.tiles(hole, self.display)
-        self._taught.value = self.own.words(self.hole.burn.setup)
+        self._taught.value = self.own.words(self.hole.burn)
         if self.record.content is not None:
             self.record.content.follow()
         self._show_more()

@@ -130,7 +130,8 @@ def study(trials, include=()):
     place = {id(row.lesson): n for n, row in enumerate(rows)}
     judged.sort(key=lambda row: place[id(row.lesson)])
     taught = {row.trial.id: row.trial for row in rows}
-    tried = tried_by((trial.setup(), trial.settings()) for trial in taught.values())
+    with_machine = [trial for trial in taught.values() if trial.machine_file is not None]
+    tried = tried_by((trial.setup(), trial.settings()) for trial in with_machine)
     return Study(Shop(learned, tuple(taught), tried), tuple(judged), tuple(left_out))
 
 
@@ -149,7 +150,8 @@ def rows_of(trial, as_if=None):
         why = f"the file of the machine {trial.machine!r} is not at hand"
         return [], [LeftOut(trial, why)]
     try:
-        setup, point = told.setup(), likely(told.setup(), told.settings())
+        setup = told.setup()
+        point = likely(setup, told.settings())
         at = tuple(float(v) for v in logs(operating_point(point)))
     except Refusal as fault:
         return [], [LeftOut(trial, str(fault))]
