@@ -7,6 +7,7 @@ import shutil
 import sqlite3
 import subprocess
 import sys
+from concurrent.futures import ThreadPoolExecutor
 from contextlib import closing
 from pathlib import Path
 
@@ -55,6 +56,20 @@ def test_two_pages_write_into_one_book(book):
         book.add(numbered("here", n))
         other.add(numbered("there", n))
     assert book.trials() == other.trials() and len(book.trials()) == 50
+
+
+def test_two_writers_at_once_wait_for_each_other(tmp_path):
+    # each reads before it writes: without taking the lock first, one would be refused at once
+    path = tmp_path / "trials.sqlite"
+    ek.TrialBook(path).add(numbered("first", 0))
+
+    def write(name):
+        book = ek.TrialBook(path)
+        return [book.add(numbered(name, n)) for n in range(25)]
+
+    with ThreadPoolExecutor(4) as pool:
+        assert all(len(said) == 25 for said in pool.map(write, "abcd"))
+    assert len(ek.TrialBook(path).trials()) == 101
 
 
 # --- full, read-only ---
@@ -154,6 +169,16 @@ def test_a_changed_number_is_found_by_its_check_sum(book):
     assert len(hurt.trials()) == 39 and "7" not in {t.burn for t in hurt.trials()}
 
 
+def test_a_zero_that_vanishes_is_noticed(tmp_path):
+    book = ek.TrialBook(tmp_path / "trials.sqlite")
+    book.add(dataclasses.replace(numbered("a", 1), low_until_mm=0.0))
+    with closing(sqlite3.connect(book.path)) as other:
+        other.execute("DROP TRIGGER trials_update")
+        other.execute("UPDATE trials SET low_until_mm = NULL")
+        other.commit()
+    assert ek.TrialBook(book.path).damaged
+
+
 def test_a_backup_is_offered_and_taken(book, tmp_path):
     book.add(numbered("b", 1))  # the first write into a book that is there makes the day's backup
     (backup,) = book.backups()
@@ -235,10 +260,11 @@ def test_an_older_book_gets_the_new_columns_and_a_backup_first(tmp_path, monkeyp
         connection.commit()
     book = ek.TrialBook(path)
     assert book.complaint == "" and book.trials() == (old,)
+    store.back_up(path, 1)  # today's backup is there already: the older book gets one of its own
     new = dataclasses.replace(numbered("new", 2), orbit_mm=0.1)
     book.add(new)
     assert book.trials() == (old, new) and ek.TrialBook(path).complaint == ""
-    assert len(ek.TrialBook(book.backups()[0]).trials()) == 1
+    assert [len(ek.TrialBook(backup).trials()) for backup in book.backups()] == [1, 1]
     with store.reading(path, 1) as connection:
         assert store.header(connection)[1] == schema.VERSION
 
@@ -250,6 +276,13 @@ def test_a_newer_book_is_read_and_not_written(book):
     assert newer.read_only and "newer version" in newer.complaint and len(newer.trials()) == 40
     with pytest.raises(NotSaved, match=r"not saved: this burn.*newer version"):
         newer.add(numbered("b", 1))
+
+
+def test_a_book_that_became_newer_meanwhile_is_not_written(book):
+    with closing(sqlite3.connect(book.path)) as other:
+        other.execute(f"PRAGMA user_version = {schema.VERSION + 1}")
+    with pytest.raises(NotSaved, match="newer version"):
+        book.add(numbered("b", 1))
 
 
 def test_a_clock_set_back_changes_nothing(book, monkeypatch):

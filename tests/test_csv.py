@@ -112,6 +112,12 @@ def test_decimal_commas_between_commas_are_a_wrong_number_of_cells():
     assert preview.faults[0].line == 2
 
 
+def test_a_quoted_decimal_comma_between_commas_is_a_fault():
+    # 3,052 may be three and a bit or three thousand: not guessed
+    preview = read('part,hole (mm),minutes\n1,"3,052",20\n')
+    assert [fault.line for fault in preview.faults] == [2]
+
+
 def test_two_decimal_signs_in_one_file_are_a_fault():
     preview = read("part;on-time (us);minutes\n1;12.5;20\n2;12.5;20,5\n")
     assert [fault.line for fault in preview.faults] == [3] and not preview.trials
@@ -209,6 +215,13 @@ def test_slips_of_a_unit_are_flagged_and_never_mended(line, column, factor):
         with pytest.raises(ek.Refusal, match="look at line 8 first"):
             trials_of(preview)
         assert len(trials_of(preview, [8])) == 7
+
+
+def test_one_line_alone_is_held_against_itself_and_the_physics():
+    alone = read(f"{FULL}\n6,3,50,25,20,5,77.47,3,7.07\n")
+    assert any("in inches" in doubt.sentence for doubt in alone.doubts)
+    slow = read(f"{FULL}\n6,3,50,25,1500,5,3.05,3,7.07\n")  # seconds for minutes, nearly
+    assert any("than the physics says" in doubt.sentence for doubt in slow.doubts)
 
 
 def test_contradictions_and_repeats_are_flagged():
@@ -310,7 +323,7 @@ def test_a_file_for_spreadsheets_opens_there_and_here(tmp_path):
 def test_a_spreadsheet_holds_numbers_and_no_formula():
     from openpyxl import load_workbook
 
-    trial = ek.Trial(part="=1+1", remark="@x", minutes=Measured(20.5, "watch"),
+    trial = ek.Trial(part="=1+1", remark="@x", feature="#DIV/0!", minutes=Measured(20.5, "watch"),
                      peak_current_A=3.0, machine="\u0001bell")  # fmt: skip
     page = load_workbook(io.BytesIO(xlsx_bytes([trial]))).active
     row = dict(zip([c.value for c in page[1]], page[2], strict=True))
@@ -338,3 +351,4 @@ def test_learning_a_demo_log_finds_the_shop_that_made_it(log):
     for quantity, factor in log.factors.items():
         low, high = found[quantity].now.low, found[quantity].now.high
         assert low / 1.1 < factor < high * 1.1, quantity
+        assert high / low < 1.6  # amid the burns, not at some other setting

@@ -113,6 +113,31 @@ def test_measured_over_predicted_is_in_the_shop_s_units():
     assert rows["roughness_Ra"].unit == "µm"
 
 
+def test_the_recast_layer_and_the_front_gap_are_learned_where_measured():
+    trial = burned(20.0, recast_um=Measured(12.0, "microscope"), face="Flat", stop_mm=8.9586,
+                   touch="contact, in place", depth_mm=Measured(8.0, "micrometer"),
+                   end_wear_mm=Measured(1.0086, "micrometer"))  # fmt: skip
+    plain, taught = (ek.predict(trial.setup(), trial.settings(), s) for s in (None, learn([trial])))
+    for name, measured in (("recast_um", 12.0), ("gap_front_um", 50.0)):
+        before, after = getattr(plain, name), getattr(taught, name)
+        assert abs(math.log(after.likely / measured)) < 0.5 * abs(
+            math.log(before.likely / measured)
+        )
+        assert after.spread < before.spread
+
+
+def test_the_dial_values_of_the_book_are_kept():
+    from pathlib import Path
+
+    machine = ek.read_machine(Path(__file__).parents[1] / "data_demo" / OLD)
+    s = machine.settings("3", "6", "4", "low")
+    trial = burned(20.0, machine=machine.name, machine_file=machine, on_time_us=s.on_time_us,
+                   peak_current_A=s.peak_current_A, off_time_us=s.off_time_us,
+                   open_voltage_V=s.open_voltage_V)  # fmt: skip
+    tried = learn([trial]).learned_at("removal_rate", trial.setup())
+    assert tried["on_time_us"] == (s.on_time_us,)
+
+
 # --- suspects ---
 def test_a_slip_is_named_with_its_reason_and_kept():
     trials = log_of(1.0, 1.05, 0.95, 1.1, 5.0)
@@ -125,6 +150,8 @@ def test_a_slip_is_named_with_its_reason_and_kept():
 def test_after_one_burn_nothing_can_be_told():
     for times in (0.02, 1.0, 50.0):
         assert not study(log_of(times)).suspects
+    odd = burned(roughness_Ra_um=Measured(40.0, "stylus"))  # 16 times what the physics says
+    assert study([odd]).rows[0].slip > 0.5 and not study([odd]).suspects
 
 
 def test_of_two_burns_that_differ_six_fold_either_may_be_wrong():
@@ -157,6 +184,19 @@ def test_two_slow_burns_in_a_row_are_noticed_though_neither_would_be_alone():
     first, second = log_of(1.55, 1.7, start=20)
     assert warn(book, first) == ()
     assert "second burn in a row" in warn([*book, first], second)[0]
+
+
+def test_burns_on_opposite_sides_are_no_drift():
+    book = log_of(1.0, 1.3, 0.8, 1.2, 0.85, 1.1)
+    fast, slow = log_of(1 / 1.6, 1.6, start=20)
+    assert not any("in a row" in text for text in warn([*book, fast], slow))
+
+
+def test_a_minute_from_memory_is_not_remarked_so_soon():
+    book = log_of(1.0, 1.1, 0.95, 1.05)
+    minutes = 1.9 * 36.5 / physics(burned())
+    assert warn(book, burned(Measured(minutes, "watch"), 9))
+    assert warn(book, burned(Measured(minutes, "memory"), 9)) == ()
 
 
 def test_scores_are_one_step_ahead():
@@ -204,6 +244,17 @@ def test_settings_need_not_be_alike_to_be_compared():
     assert found.ratio.likely == pytest.approx(0.5, rel=0.12)
 
 
+def test_what_the_physics_says_of_the_way_itself_is_part_of_the_difference():
+    # alike on the clock, though the physics expects dirt to slow the second: no difference then
+    times = 36.5 / physics(burned())
+    alike = [burned(times * f, n, flushing_quality=way)
+             for n, (f, way) in enumerate(itertools.product((1.0, 1.1, 0.9), ("good", "poor")))]  # fmt: skip
+    predicted = [physics(burned(flushing_quality=way)) for way in ("good", "poor")]
+    assert predicted[0] > 1.1 * predicted[1]
+    found = compare(alike, "flushing_quality", "good", "poor")
+    assert found.ratio.likely == pytest.approx(1.0, abs=0.03)
+
+
 def test_two_states_can_be_compared():
     trials = [*log_of(1.0, 1.1, 0.9), *log_of(2.5, 2.7, start=9, state="flushing blocked")]
     assert compare(trials, "state", "as usual", "flushing blocked").real
@@ -234,6 +285,9 @@ def test_the_first_trial_shows_the_level_and_fits_the_minutes():
     found = suggest_trial(setup, max_minutes=20.0, depth_mm=1.0)
     assert found.minutes.likely <= 20 and found.after < 0.4 * found.before
     assert "the level of this machine" in found.why
+    # among settings that tell as much, the quickest whose pause still clears the gap
+    duty = found.settings.on_time_us / (found.settings.on_time_us + found.settings.off_time_us)
+    assert 0.55 < duty <= 0.8
 
 
 def test_the_gain_that_is_promised_is_the_gain_that_comes():

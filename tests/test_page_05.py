@@ -11,6 +11,7 @@ import pytest
 import edmkit as ek
 from edmkit.panels.memory import Memory
 from edmkit.panels.next_trial import QUESTIONS
+from edmkit.panels.own_book import OwnBook
 from edmkit.panels.what_did_the_burn_teach import OWN, WhatDidTheBurnTeach
 from edmkit.plots.learned_plot import (
     drift_axes,
@@ -212,6 +213,16 @@ def test_a_burn_is_corrected_and_the_constants_follow(page):
     assert page.trials[4].hole_size_mm == log("domed_rollers")[4].hole_size_mm  # untouched
 
 
+def test_what_is_not_touched_keeps_every_digit(page):
+    fine = Measured(3.0512345678, "micrometer")
+    page.own.book.add(dataclasses.replace(page.trials[0], id="f" * 32, hole_size_mm=fine))
+    page.changed()
+    form = opened(page, 12)
+    form.part.value = "renamed"
+    form.save.click()
+    assert page.trials[12].part == "renamed" and page.trials[12].hole_size_mm == fine
+
+
 def test_a_burn_is_withdrawn_with_a_reason(page):
     form = opened(page)
     form.remark.value = ""
@@ -379,3 +390,11 @@ def test_a_burn_of_a_machine_is_held_against_its_file(tmp_path):
     book.add(trial)
     page = WhatDidTheBurnTeach(None, tmp_path, ek.TrialBook(book.path))
     assert page.study.of("removal_rate") and not page.study.left_out[0].why.startswith("the file")
+    # another page has the file open, corrected meanwhile: that is what counts
+    doubled = dataclasses.replace(machine, plate_current="spark")
+    own = OwnBook(book)
+    predicted = []
+    for current in (None, doubled):
+        own.look(current)
+        predicted.append(own.study.of("removal_rate")[0].predicted)
+    assert predicted[1] > 1.2 * predicted[0]

@@ -179,6 +179,14 @@ def test_a_coarser_measurement_never_tells_more(figure, error):
     assert coarse.covariance[0, 0] >= sharp.covariance[0, 0] * (1 - 1e-9)
 
 
+def test_a_wider_interval_tells_less():
+    point, narrow, wide = (
+        fit(rows([[1.0]], [-0.86], 0.0, *ends), level(suspect=0.0)).covariance[0, 0]
+        for ends in ((NAN, NAN), (-1.0, -0.72), (-1.5, -0.22))
+    )
+    assert point < narrow * 0.97 and narrow < wide
+
+
 def test_the_order_of_the_rows_changes_nothing_to_speak_of():
     x, y = plane(40)
     prior = Prior(np.array([1.1, 0.2, 0.2, 0.3]), np.array([True, False, False, False]), 0.2)

@@ -10,6 +10,7 @@ from numpy.testing import assert_allclose
 
 import edmkit as ek
 from edmkit.knowledge import QUANTITIES, Lesson, Place, logs, teach, untrained
+from edmkit.shop import operating_point
 
 DEMO = Path(__file__).parents[1] / "data_demo"
 SETTINGS = ek.Settings(3.0, 50.0, 25.0)
@@ -237,6 +238,29 @@ def test_two_electrodes_share_the_machine_s_level_and_not_their_own():
         spread = shop.drift(quantity, setup(), point, graphite, point)
         assert spread == pytest.approx(own * math.sqrt(2))
         assert shop.drift(quantity, setup(), point, setup(), point) == 0
+
+
+def test_metals_that_are_no_steel_are_further_apart():
+    # assumptions: 0.35 between steels, 0.80 between metals; 0.8 of it everywhere, 0.6 here only
+    for work, whole in (("H13", 0.35), ("6061", 0.80)):
+        prior = Place.of(setup(work=work)).prior("removal_rate")
+        assert prior["work", work] == pytest.approx(0.8 * whole)
+        assert prior["work on machine", work, None] == pytest.approx(0.6 * whole)
+
+
+def test_a_tried_position_holds_its_own_doubt_and_another_counts_both():
+    machine = ek.read_machine(DEMO / "old_manual_sinker.toml")
+    there = setup(20.0, machine=machine)
+    tried, other = (machine.settings(amps, "6", "4", "low") for amps in ("3", "2"))
+    shop = remembered(where=there, dialled=tried)
+    for dialled, doubts in ((tried, ()), (other, (tried, other))):
+        burn = ek.predict(there, dialled, shop)
+        plain = shop.correction("removal_rate", there, operating_point(burn.point))[1]
+        amps = [machine.spread("peak_current_A", s.peak_current_A) for s in doubts]
+        felt = burn._follows("removal_rate")["peak_current_A"]
+        by_hand = math.sqrt(plain**2 + sum((felt * doubt) ** 2 for doubt in amps))
+        assert_allclose(burn.removal_rate_mm3_per_min.spread, by_hand, rtol=1e-9)
+        assert not doubts or by_hand > plain * 1.0001
 
 
 def test_dial_values_that_were_tried_are_kept_by_machine():

@@ -13,6 +13,7 @@ from edmkit.trials.columns import NORMAL, STATES
 from edmkit.words import three
 
 _MOST = 200  # lines shown
+_SHOWN = 1e-5  # a field shows six digits: less than this is no change
 _HEADS = ("Part", "What it taught", "When", "Current, on, off", "Minutes", "Depth", "Hole",
           "Off the end", "Ra", "Remark")  # fmt: skip
 
@@ -224,6 +225,6 @@ def _same(one, other):
     """Return whether two measured values are the same but for the digits a field shows."""
     if one is None or other is None:
         return one is other
-    close = abs(one.value - other.value) <= 1e-6 * max(abs(other.value), 1.0)
+    close = abs(one.value - other.value) <= _SHOWN * max(abs(other.value), 1.0)
     ends = (one.to or 0.0, other.to or 0.0)
-    return one.how == other.how and close and abs(ends[0] - ends[1]) <= 1e-6 * max(ends[1], 1.0)
+    return one.how == other.how and close and abs(ends[0] - ends[1]) <= _SHOWN * max(ends[1], 1.0)

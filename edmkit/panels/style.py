@@ -36,7 +36,8 @@ CSS = """<style>
 .edm-job { text-align: center; }
 .edm-page .widget-html-content { line-height: 1.3; }
 .edm-page .jupyter-button { font-size: 15px; height: auto; min-height: 34px; line-height: 1.2; }
-.edmkit-page .jp-MarkdownOutput h1 { margin: 0; font-size: 26px; }
+/* JupyterLab lays a strip that folds the output over the left 64 px: it would catch the clicks. */
+.jp-OutputArea:has(.edm-page) > .jp-OutputArea-promptOverlay { display: none !important; }
 </style>"""
 
 # What page 03 adds: passes as blocks side by side, each with its drawing.
