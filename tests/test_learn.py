@@ -247,8 +247,8 @@ def test_settings_need_not_be_alike_to_be_compared():
 def test_what_the_physics_says_of_the_way_itself_is_part_of_the_difference():
     # alike on the clock, though the physics expects dirt to slow the second: no difference then
     times = 36.5 / physics(burned())
-    alike = [burned(times * f, n, flushing_quality=way)
-             for n, (f, way) in enumerate(itertools.product((1.0, 1.1, 0.9), ("good", "poor")))]  # fmt: skip
+    both = itertools.product((1.0, 1.1, 0.9), ("good", "poor"))
+    alike = [burned(times * f, n, flushing_quality=way) for n, (f, way) in enumerate(both)]
     predicted = [physics(burned(flushing_quality=way)) for way in ("good", "poor")]
     assert predicted[0] > 1.1 * predicted[1]
     found = compare(alike, "flushing_quality", "good", "poor")
