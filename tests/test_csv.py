@@ -135,7 +135,7 @@ def test_how_it_was_measured_is_said_once_or_by_the_heading():
     preview = read("hole (mm);electrode size (mm, micrometer);minutes\n3.05;3.0;20\n")
     (trial,) = preview.trials
     assert (trial.hole_size_mm.how, trial.electrode_size_mm.how) == ("caliper", "micrometer")
-    assert any("hole came out by caliper" in text for text in preview.said)
+    assert any("hole (mm) by caliper" in text for text in preview.said)
 
 
 def test_pins_and_unseen_wear():

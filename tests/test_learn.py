@@ -290,6 +290,22 @@ def test_the_first_trial_shows_the_level_and_fits_the_minutes():
     assert 0.55 < duty <= 0.8
 
 
+def test_among_equals_the_quickest_with_a_usual_pause_is_suggested():
+    from edmkit.planning.pick import ANY
+
+    setup = burned().setup()
+    for asked in (None, ek.Settings(1.5, 20, 25), ek.Settings(0.75, 200, 100)):
+        s = suggest_trial(setup, settings=asked, max_minutes=300.0).settings
+        pauses = [
+            off for off in ANY["off_time_us"] if 0.3 <= s.on_time_us / (s.on_time_us + off) <= 0.8
+        ]
+        assert s.off_time_us in pauses
+        rates = {off: physics(burned(peak_current_A=s.peak_current_A, on_time_us=s.on_time_us,
+                                     off_time_us=off, open_voltage_V=s.open_voltage_V))
+                 for off in pauses}  # fmt: skip
+        assert rates[s.off_time_us] == max(rates.values())
+
+
 def test_the_gain_that_is_promised_is_the_gain_that_comes():
     # measured as expected, at the suggested setting: the band shrinks as said, slips apart
     setup = burned().setup()

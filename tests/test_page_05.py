@@ -26,6 +26,7 @@ from edmkit.trials.learn import study
 from edmkit.trials.measured import Measured
 
 DATA = Path(__file__).parents[1] / "data_demo"
+ANSWERS = {"machine": "", "work": "52100", "electrode": "copper", "polarity": "electrode positive"}
 EVIL = '<img src=x onerror="alert(1)">'
 
 
@@ -313,7 +314,11 @@ def test_a_log_comes_in_after_its_questions_are_answered(page):
                   b"p1,3,50,25,200,7,5\np2,3,50,25,210,7,5\n")  # fmt: skip
     assert "2 burns can be read" in text(panel.told)
     assert all(pick.layout.display is None for pick in panel.asked.values())
-    panel.asked["work"].value = "D2"
+    panel.take.click()
+    assert "does not say machine, work, electrode, polarity" in text(panel.said)
+    answers = {"machine": "", "work": "D2", "electrode": "copper", "polarity": "electrode positive"}
+    for name, value in answers.items():
+        panel.asked[name].value = value
     panel.take.click()
     assert "2 burns" in text(panel.said) and len(page.trials) == 14
     assert page.trials[-1].work == "D2"
@@ -322,6 +327,8 @@ def test_a_log_comes_in_after_its_questions_are_answered(page):
 def test_doubtful_lines_are_named_and_must_be_looked_at(page):
     panel = files(page)
     panel.read_in(b"part,minutes,length in (mm),length out (mm)\np1,20,40,41\np2,20,40,39\n")
+    for pick, value in zip(panel.asked.values(), ANSWERS.values(), strict=True):
+        pick.value = value
     assert "line 2" in text(panel.told) and panel.looked.description.endswith("line 2")
     panel.take.click()
     assert "look at line 2 first" in text(panel.said) and len(page.trials) == 12

@@ -15,6 +15,7 @@ from edmkit.trials.csv_read import read_csv, trials_of
 from edmkit.trials.csv_write import write_csv
 from edmkit.trials.sheet import write_xlsx
 
+_ASK = ("pick one", None)  # nothing is taken for granted
 _LISTED = 30  # faults and doubts shown
 _OUT = {
     "CSV, 3.05": ("trial_book.csv", lambda burns, path: write_csv(burns, path)),
@@ -34,7 +35,7 @@ class BookFiles(widgets.VBox):
         self.upload = widgets.FileUpload(accept=".csv,.txt", multiple=False,
                                          description="Pick a CSV file",
                                          layout=layout(width="auto"))  # fmt: skip
-        machines = [("no machine file", "")]
+        machines = [_ASK, ("no machine file", "")]
         for name, path in machine_files(page.folder):
             try:
                 machines.append((name, read_machine(path).name))
@@ -43,9 +44,9 @@ class BookFiles(widgets.VBox):
         self._paths = dict(machine_files(page.folder))
         self.asked = {
             "machine": Pick("Machine", machines, stacked=True),
-            "work": Pick("Work material", list(work_materials()), stacked=True),
-            "electrode": Pick("Electrode", list(electrode_materials()), stacked=True),
-            "polarity": Pick("Polarity", list(POLARITIES), stacked=True),
+            "work": Pick("Work material", [_ASK, *_each(work_materials())], stacked=True),
+            "electrode": Pick("Electrode", [_ASK, *_each(electrode_materials())], stacked=True),
+            "polarity": Pick("Polarity", [_ASK, *_each(POLARITIES)], stacked=True),
         }
         # Layouts of their own: these two are hidden at times.
         self.looked = widgets.Checkbox(indent=False, layout={"width": "100%"})
@@ -95,7 +96,8 @@ class BookFiles(widgets.VBox):
         try:
             first = read_csv(self._data)
             self._missing = first.missing
-            answers = {name: self.asked[name].value for name in first.missing}
+            given = {name: self.asked[name].value for name in first.missing}
+            answers = {name: value for name, value in given.items() if value is not None}
             self.preview = read_csv(self._data, answers) if answers else first
             self.told.value = self._words()
         except Refusal as fault:
@@ -157,6 +159,11 @@ class BookFiles(widgets.VBox):
             f'<div class="edm-label">{len(self.page.trials)} burns are in <a href="../../files/'
             f'{name}" download>{escape(str(path.resolve()))}</a>.</div>'
         )
+
+
+def _each(words):
+    """Return words as the options of a list, each standing for itself."""
+    return [(word, word) for word in words]
 
 
 def _listed(doubts, title):

@@ -270,7 +270,7 @@ class _Reader:
             elif heading.factor != 1:
                 unit = BY_NAME[heading.name].unit
                 told.append(f"{heading.text.strip()!r} was turned into {unit}")
-        hows = sorted({f"{BY_NAME[h.name].words} by {_how_of(h)}" for h in self.headings
+        hows = sorted({f"{h.text.strip()} by {_how_of(h)}" for h in self.headings
                        if h.name in BY_NAME and BY_NAME[h.name].how and not h.part
                        and not h.how and not self._says_how(h.name)})  # fmt: skip
         return [*told, *(["taken as measured: " + "; ".join(hows)] if hows else [])]

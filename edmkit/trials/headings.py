@@ -37,7 +37,7 @@ _WORDS = {
     "depth_mm": ("depth", "depth measured"),
     "length_before_mm": ("length before", "length in", "electrode length in"),
     "length_after_mm": ("length after", "length out", "electrode length out"),
-    "end_wear_mm": ("end wear", "wear length", "electrode wear"),
+    "end_wear_mm": ("end wear", "wear", "wear length", "electrode wear"),
     "roughness_Ra_um": ("ra", "roughness"),
     "roughness_Rz_um": ("rz",),
     "stop_mm": ("stop", "stop set", "depth stop"),
