@@ -127,6 +127,8 @@ class BookFiles(widgets.VBox):
 
     def _import(self):
         made = self.preview
+        if made is None:
+            return
         confirmed = [doubt.line for doubt in made.doubts] if self.looked.value else []
         try:
             burns = trials_of(made, confirmed)
