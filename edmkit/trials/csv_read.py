@@ -1,10 +1,7 @@
 """Burns in from a CSV file: a preview first, every doubtful line named, nothing guessed."""
 
-import csv
-import io
 from collections import Counter
 from dataclasses import dataclass, replace
-from pathlib import Path
 from uuid import UUID, uuid5
 
 from edmkit.checks import Refusal
@@ -12,13 +9,13 @@ from edmkit.materials import electrode_material, work_material
 from edmkit.trials import slips
 from edmkit.trials.cells import decimal_sign, number_of, unguarded
 from edmkit.trials.columns import BY_NAME, TEXTS
+from edmkit.trials.csv_file import table_of, text_of
 from edmkit.trials.derived import round_area_mm2
 from edmkit.trials.headings import heading_of
 from edmkit.trials.measured import KINDS, Measured
 from edmkit.trials.trial import Trial
 
 ASKED = ("machine", "work", "electrode", "polarity")  # what a shop's own file may lack
-_LARGEST, _MOST = 20e6, 100_000  # bytes and rows
 _SPACE = UUID("5d0f6e5c-7b44-4a2b-9d6e-0a4f4b1f8c11")  # so that a file read twice is one
 _DEFAULT_HOW = {
     "hole_size_mm": "caliper", "electrode_size_mm": "caliper", "floor_size_mm": "caliper",
@@ -70,8 +67,8 @@ def read_csv(source, answers=None):
     Refusal
         If it is no such file at all: too large, no text, no heading that is known.
     """
-    text, said = _text(source)
-    comments, rows, delimiter = _table(text)
+    text, said = text_of(source)
+    comments, rows, delimiter = table_of(text)
     said += [f"{'comma semicolon tab'.split()[',;	'.index(delimiter)]} between the cells"]
     said += [line.lstrip("# ") for line in comments]
     reader = _Reader(rows[0][1], answers or {}, delimiter)
@@ -111,88 +108,6 @@ def trials_of(preview, confirmed=()):
         shown = ", ".join(map(str, open_[:12]))
         raise Refusal(f"nothing was imported: look at line {shown} first, and confirm it.")
     return preview.trials
-
-
-# --- the file -------------------------------------------------------------------------------
-def _text(source):
-    """Return the text of a file and how it was understood."""
-    try:
-        data = source if isinstance(source, bytes) else Path(source).read_bytes()
-    except OSError as error:
-        raise Refusal(f"the file {source} cannot be read: {error.strerror}.") from None
-    if len(data) > _LARGEST:
-        raise Refusal(f"the file has {len(data) / 1e6:.0f} MB, at most 20 can be read: split it.")
-    if data[:2] == b"PK":
-        raise Refusal("this is a spreadsheet, not a CSV file: save it as CSV first.")
-    for mark, name in ((b"\xff\xfe", "utf-16"), (b"\xfe\xff", "utf-16")):
-        if data.startswith(mark):
-            return _decoded(data, name), ["text in UTF-16"]
-    try:
-        return data.decode("utf-8-sig"), ["text in UTF-8"]
-    except UnicodeDecodeError:
-        return _decoded(data, "cp1252"), ["text in Windows-1252, as it is no UTF-8"]
-
-
-def _decoded(data, name):
-    try:
-        return data.decode(name)
-    except UnicodeDecodeError:
-        raise Refusal("this is no text file: save the table as CSV in UTF-8.") from None
-
-
-def _table(text):
-    """Return comments, rows with their line numbers (the headings first), and the delimiter."""
-    if not text.strip():
-        raise Refusal("the file is empty.")
-    found = {d: _rows(text, d) for d in ",;\t"}
-    known = {d: _known(rows[1][0][1]) if rows[1] else 0 for d, rows in found.items()}
-    best = max(known, key=known.get)
-    if not known[best]:
-        raise Refusal(
-            "no heading of this file is known: the first line must name the columns, such as "
-            "'peak current (A)' and 'minutes (min)'."
-        )
-    comments, rows = found[best]
-    if len(rows) < 2:
-        raise Refusal("the file has headings but no burns.")
-    if len(rows) > _MOST:
-        raise Refusal(f"the file has more than {_MOST} lines: split it.")
-    return comments, rows, best
-
-
-def _rows(text, delimiter):
-    """Return the comments at the top, and rows with their line numbers; blank ones are out."""
-    lines = io.StringIO(text, newline="")
-    comments, skipped = [], 0
-    while True:
-        place = lines.tell()
-        line = lines.readline()
-        if not line.lstrip().startswith("#"):
-            break
-        comments.append(line.strip().strip(f'"{delimiter}'))
-        skipped += 1
-    lines.seek(place)
-    csv.field_size_limit(1_000_000)
-    reader, rows, before = csv.reader(lines, delimiter=delimiter), [], skipped
-    try:
-        for cells in reader:
-            if any(cell.strip() for cell in cells):
-                rows.append((before + 1, cells))
-            before = skipped + reader.line_num
-    except csv.Error as error:
-        raise Refusal(f"line {before + 1} of the file cannot be read: {error}.") from None
-    return comments, rows
-
-
-def _known(cells):
-    """Return how many headings are known, good or with a faulty unit."""
-    count = 0
-    for cell in cells:
-        try:
-            count += heading_of(cell).name is not None
-        except Refusal:
-            count += 1
-    return count
 
 
 # --- its rows -------------------------------------------------------------------------------
