@@ -172,6 +172,8 @@ def _environment(place, token):
         "IPYTHONDIR": str(place / "ipython"),
         "JUPYTER_TOKEN": token,
         "PYTHONSAFEPATH": "1",  # a plotly.py that lies beside a page must not be imported
+        # Many small sums: a second thread of the linear algebra costs five times what it brings.
+        "OPENBLAS_NUM_THREADS": os.environ.get("OPENBLAS_NUM_THREADS", "1"),
         "EDMKIT_PAGE": "1",  # tells edmkit.panels.live that the plot code is served over HTTP
     }
 

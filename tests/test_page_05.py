@@ -224,6 +224,24 @@ def test_what_is_not_touched_keeps_every_digit(page):
     assert page.trials[12].part == "renamed" and page.trials[12].hole_size_mm == fine
 
 
+def test_the_corrected_burn_stays_in_the_form(page):
+    form = opened(page)
+    form.fields["minutes"].first.type("235")
+    form.save.click()
+    assert form.which.value == page.trials[4].id and form.part.value == page.trials[4].part
+    assert form.fields["minutes"].first.value == 235
+
+
+def test_what_is_typed_stays_while_the_book_is_looked_at(page):
+    form = opened(page)
+    form.fields["minutes"].first.type("235")
+    page.table.filter.value = "hole b"
+    page.include.value = True
+    assert form.fields["minutes"].first.value == 235
+    form.which.value = page.trials[5].id
+    assert form.fields["minutes"].first.value == page.trials[5].minutes.value
+
+
 def test_a_burn_is_withdrawn_with_a_reason(page):
     form = opened(page)
     form.remark.value = ""
@@ -232,6 +250,7 @@ def test_a_burn_is_withdrawn_with_a_reason(page):
     form.remark.value = "timer stuck"
     form.withdraw.click()
     assert len(page.trials) == 11 and not page.study.suspects
+    assert "Withdrawn: roller 3, hole a" in text(form.said)
 
 
 def test_a_wrong_number_is_said_and_nothing_is_saved(page):
@@ -283,7 +302,7 @@ def test_two_ways_are_compared_in_words(empty):
     assert panel.column.value == "flushing"
     assert "Could be luck" in text(panel.said) and "6 burns against 3" in text(panel.said)
     panel.column.value = "electrode"
-    assert "must hold two kinds" in text(panel.said)
+    assert "holds one kind of electrode" in text(panel.said)
     empty.source.value = "hex sockets"
     panel.column.value = "state"
     assert "Real" in text(panel.said) and "slower" in text(panel.said)
@@ -335,6 +354,24 @@ def test_doubtful_lines_are_named_and_must_be_looked_at(page):
     panel.looked.value = True
     panel.take.click()
     assert len(page.trials) == 14
+
+
+def test_another_answer_asks_for_another_look(page):
+    panel = files(page)
+    panel.read_in(b"part,minutes,length in (mm),length out (mm)\np1,20,40,41\np2,20,40,39\n")
+    panel.looked.value = True
+    panel.asked["work"].value = "D2"
+    assert not panel.looked.value
+
+
+def test_a_file_of_the_same_name_is_kept(page, tmp_path):
+    (tmp_path / "trial_book.csv").write_text("edited by hand", encoding="utf-8")
+    panel = files(page)
+    for name in ("trial_book_2.csv", "trial_book_3.csv"):
+        panel._export("CSV, 3.05")
+        assert f'../../files/{name}"' in panel.sent.value
+        assert read_csv(tmp_path / name).trials == page.trials
+    assert (tmp_path / "trial_book.csv").read_text(encoding="utf-8") == "edited by hand"
 
 
 def test_a_faulty_file_brings_nothing(page):

@@ -86,13 +86,14 @@ class BookFiles(widgets.VBox):
         data : bytes
             What is in it.
         """
-        self._data, self.said.value, self.looked.value = data, "", False
+        self._data, self.said.value = data, ""
         self._missing = ()
         self._read()
 
     def _read(self):
         if not self._data:
             return
+        self.looked.value = False  # another answer may bring other doubts
         try:
             first = read_csv(self._data)
             self._missing = first.missing
@@ -149,7 +150,7 @@ class BookFiles(widgets.VBox):
     # --- out --------------------------------------------------------------------------------
     def _export(self, kind):
         name, write = _OUT[kind]
-        path = Path(self.page.folder) / name
+        path = _unused(Path(self.page.folder) / name)
         try:
             if not self.page.trials:
                 raise Refusal("there is no burn in the book yet: nothing was written.")
@@ -159,13 +160,22 @@ class BookFiles(widgets.VBox):
             return
         self.sent.value = (
             f'<div class="edm-label">{len(self.page.trials)} burns are in <a href="../../files/'
-            f'{name}" download>{escape(str(path.resolve()))}</a>.</div>'
+            f'{path.name}" download>{escape(str(path.resolve()))}</a>.</div>'
         )
 
 
 def _each(words):
     """Return words as the options of a list, each standing for itself."""
     return [(word, word) for word in words]
+
+
+def _unused(path):
+    """Return a path, numbered where a file of that name is there: it may have been edited."""
+    number, found = 1, path
+    while found.exists():
+        number += 1
+        found = path.with_stem(f"{path.stem}_{number}")
+    return found
 
 
 def _listed(doubts, title):

@@ -126,7 +126,7 @@ class Correction(widgets.VBox):
     """A form that corrects one burn of the person's own book, or withdraws it."""
 
     def __init__(self, page):
-        self.page, self._filling = page, False
+        self.page, self._filling, self._filled = page, False, None
         self.which = Pick("Which burn", [("none yet", "")], stacked=True)
         self.fields = {name: MeasuredField(name, label) for name, label in FIELDS.items()}
         self.part, self.remark = (
@@ -175,8 +175,10 @@ class Correction(widgets.VBox):
 
     def _fill(self):
         burn = self._burn()
-        if self._filling or burn is None:
-            return
+        shown = burn and (burn.id, self.page.display)
+        if self._filling or burn is None or shown == self._filled:
+            return  # what is typed stays while the same burn is on show
+        self._filled = shown
         for name, field in self.fields.items():
             field.show_in(self.page.display)
             field.take(getattr(burn, name))
@@ -192,22 +194,24 @@ class Correction(widgets.VBox):
                 value = field.value
                 if not _same(value, getattr(burn, name)):
                     changes[name] = value
-            self.page.own.correct(burn, changes)
+            corrected = self.page.own.correct(burn, changes)
         except Refusal as fault:
             self.said.value = refusal(str(fault))
             return
         self._done("Corrected: the old numbers stay in the book, hidden.")
+        self.which.value = corrected.id
 
     def _withdraw(self):
         why = self.remark.value.strip()
+        burn = self._burn()
         try:
             if not why:
                 raise Refusal("type the reason into the remark first.")
-            self.page.own.withdraw(self._burn(), why)
+            self.page.own.withdraw(burn, why)
         except Refusal as fault:
             self.said.value = refusal(str(fault))
             return
-        self._done("Withdrawn: it stays in the book, hidden, with its reason.")
+        self._done(f"Withdrawn: {_named(burn)}. It stays in the book, hidden, with its reason.")
 
     def _done(self, words):
         self.page.changed()

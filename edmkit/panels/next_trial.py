@@ -118,12 +118,14 @@ class TwoWays(widgets.VBox):
         if self._filling:
             return
         asked = self.column.value, self.one.value, self.other.value
+        if len(ways_in(self.page.trials, asked[0])) < 2:
+            words = BY_NAME[asked[0]].words
+            self.said.value = (
+                f'<div class="edm-note">This log holds one kind of {escape(words)} at most: pick '
+                "something else that differs.</div>"
+            )
+            return
         try:
-            if len(ways_in(self.page.trials, asked[0])) < 2:
-                raise Refusal(
-                    f"the log must hold two kinds of {BY_NAME[asked[0]].words}, got one at most: "
-                    "pick something else that differs."
-                )
             found = compare(self.page.trials, *asked, QUESTIONS[self.quantity.value])
         except Refusal as fault:
             self.said.value = refusal(str(fault))

@@ -149,7 +149,7 @@ class OwnBook:
             self.book.keep_machine(machine.name, machine.path.read_text(encoding="utf-8-sig"))
 
     def correct(self, trial, changes):
-        """Write a correction of a burn.
+        """Write a correction of a burn; return it as it stands now.
 
         Parameters
         ----------
@@ -158,8 +158,9 @@ class OwnBook:
         changes : dict
             Column -> value.
         """
-        self._own().correct(trial.id, **changes)
+        corrected = self._own().correct(trial.id, **changes)
         self.look(self.machine)
+        return corrected
 
     def withdraw(self, trial, why):
         """Take a burn out of the book, with a reason.

@@ -57,6 +57,7 @@ PLAN_CSS = """<style>
 
 # What page 05 adds: the book as a table that may be wider than the page.
 BOOK_CSS = """<style>
+.edm-page .widget-html > .widget-html-content { min-width: 0; }
 .edm-scroll { overflow-x: auto; max-height: 420px; overflow-y: auto; }
 .edm-book th { text-align: left; font-size: 13px; padding: 2px 10px 2px 0;
   border-bottom: 2px solid #1a1a1a; position: sticky; top: 0; background: #fff; }

@@ -161,6 +161,7 @@ class WhatDidTheBurnTeach(widgets.VBox):
         else:
             self.trials = read_csv(self.demos[self.source.value], {"machine": ""}).trials
         self.study = study(self.trials, include)
+        self._late = [s for s in scores(self.trials, _LOOK_BACK, include) if abs(s.z) > _FAR]
         self._show()
 
     def _show(self):
@@ -204,14 +205,13 @@ class WhatDidTheBurnTeach(widgets.VBox):
         return f'<table class="edm-table">{rows}</table>'
 
     def _drift_words(self):
-        latest = [s for s in scores(self.trials, _LOOK_BACK) if abs(s.z) > _FAR]
         if len(self.trials) < 2:
             return _note("It takes two burns to see a drift.")
         parts = {trial.id: trial.part or "a burn" for trial in self.trials}
         lines = [
             f"{parts[s.trial_id]}: {two(max(s.ratio, 1 / s.ratio))} times "
             f"{MORE_LESS[s.quantity][s.z < 0]} than the burns before it led to expect."
-            for s in latest
+            for s in self._late
         ]
         if not lines:
             return _note(f"The latest {min(_LOOK_BACK, len(self.trials) - 1)} burns came out as "

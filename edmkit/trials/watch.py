@@ -11,6 +11,7 @@ from edmkit.words import two
 
 _ONCE, _TWICE = 2.5, 1.6  # deviations that one burn, and two in a row on one side, may be off
 _LATEST = 12  # burns looked back on: each asks for what was known before it
+_MEMORY = 150  # burns before it that count: what is long past says little of a drift; assumption
 
 
 @dataclass(frozen=True)
@@ -34,14 +35,15 @@ def scores(trials, last=_LATEST, include=()):
     trials : sequence of Trial
         In the order of the book.
     last : int
-        How many burns to look back on.
+        How many burns to look back on; each is held against up to 150 before it.
     include : sequence of str
         Lasting states that are learned from too.
     """
     trials, found = list(trials), []
     for place in range(max(len(trials) - last, 1), len(trials)):
         if trials[place].state in (NORMAL, "", *include):
-            found += _scored(study(trials[:place], include).shop, trials[place])
+            before = trials[max(place - _MEMORY, 0) : place]
+            found += _scored(study(before, include).shop, trials[place])
     return tuple(found)
 
 
