@@ -92,6 +92,21 @@ def test_saving_twice_keeps_one_burn(book):
     assert len(book.trials(history=True)) == 1
 
 
+def test_saving_again_uses_up_no_number(book):
+    first = burned()
+    for _ in range(4):
+        book.add(first)
+    assert "burn 2" in book.add(burned())
+
+
+def test_a_minus_before_a_zero_leaves_the_book_sound(book):
+    # SQLite keeps -0.0 as 0.0 (sqlite.org, floating point numbers)
+    trial = burned(offset_mm=-0.0, wall_mm=Measured(-0.0, "caliper"))
+    book.add(trial)
+    again = ek.TrialBook(book.path)
+    assert again.complaint == "" and again.trials() == (trial,)
+
+
 def test_the_same_id_with_other_contents_is_refused(book):
     trial = burned()
     book.add(trial)

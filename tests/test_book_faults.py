@@ -18,7 +18,7 @@ from book_writer import numbered
 import edmkit as ek
 from edmkit.trials import book as book_module
 from edmkit.trials import schema, store
-from edmkit.trials.book import NotSaved
+from edmkit.trials.book import NotSaved, TuningNote
 
 
 @pytest.fixture
@@ -135,6 +135,22 @@ def test_a_read_only_folder_is_read_and_said(book):
         shutil.rmtree(shelf)
 
 
+@pytest.mark.skipif(not hasattr(os, "geteuid") or os.geteuid() != 0, reason="needs to drop rights")
+def test_a_book_one_may_not_open_is_not_called_damaged(book):
+    shelf = Path("/tmp") / f"edmkit-closed-{os.getpid()}"
+    shelf.mkdir(mode=0o755)
+    try:
+        path = shelf / "trials.sqlite"
+        shutil.copy(book.path, path)
+        path.chmod(0)
+        look = AS_NOBODY.split("print")[0] + "print(book.damaged, book.complaint)"
+        code = look.format(path=str(path), tests=str(Path(__file__).parent))
+        done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True)
+        assert done.stdout.startswith("False") and "cannot be opened now" in done.stdout
+    finally:
+        shutil.rmtree(shelf)
+
+
 # --- damaged ---
 def test_damage_is_noticed_or_has_changed_nothing(tmp_path, book):
     # 64 random bytes over a book, 100 times: either it is said, or every burn reads as before
@@ -203,6 +219,76 @@ def test_without_a_sound_backup_nothing_is_changed(tmp_path):
     assert path.exists()
 
 
+def without_page(book):
+    """Destroy the middle of the burns of a book."""
+    data = bytearray(book.path.read_bytes())
+    place = data.index(b"a 20")
+    data[place - 40 : place + 40] = bytes(80)
+    book.path.write_bytes(bytes(data))
+
+
+def test_what_came_after_the_backup_is_taken_from_the_damaged_file(book):
+    for n in range(3):
+        book.add(numbered("late", n))
+    book.note(TuningNote("servo", "up", "better"))
+    before, notes = book.trials(), book.notes()
+    without_page(book)
+    hurt = ek.TrialBook(book.path)
+    assert hurt.damaged and len(hurt.trials()) >= 35  # those beyond the hole are read too
+    said = hurt.restore()
+    assert "43 burns. None is lost" in said and hurt.trials() == before and hurt.notes() == notes
+    assert ek.TrialBook(book.path).complaint == ""
+
+
+def test_without_a_backup_what_can_be_read_is_kept_and_the_rest_counted(book):
+    before = book.trials()
+    without_page(book)
+    assert book.backups() == ()
+    hurt = ek.TrialBook(book.path)
+    said, kept = hurt.restore(), hurt.trials()
+    assert f"{40 - len(kept)} written since could not be read" in said and 35 <= len(kept) < 40
+    assert set(kept) <= set(before) and not hurt.damaged
+
+
+def test_damage_while_the_book_is_open_is_noticed(book):
+    without_page(book)
+    assert len(book.trials()) < 40 and book.damaged and str(book.path) in book.complaint
+    with pytest.raises(NotSaved, match="damaged"):
+        book.add(numbered("b", 1))
+
+
+def test_a_book_that_is_gone_is_said(book):
+    book.add(numbered("b", 1))
+    book.path.unlink()
+    gone = ek.TrialBook(book.path)
+    assert "is gone" in gone.complaint and gone.trials() == ()
+    assert "40 burns" in gone.restore() and len(gone.trials()) == 40
+
+
+def test_a_clock_gone_back_keeps_the_newest_backup(book, monkeypatch):
+    class Day(store.date):
+        @classmethod
+        def today(cls):
+            return cls(1970, 1, 1) if late else cls(2026, 1, day)
+
+    late = False
+    monkeypatch.setattr(store, "date", Day)
+    for day in range(1, 13):
+        book.add(numbered("b", day))
+    late = True
+    book.add(numbered("late", 1))
+    names = [path.stem for path in book.backups()]
+    assert len(names) == 10 and names[0] == "trials-1970-01-01"
+
+
+def test_a_neighbour_s_backups_are_let_alone(book, tmp_path):
+    (tmp_path / "trials_backups").mkdir()
+    other = tmp_path / "trials_backups" / "trials-old-2026-01-01.sqlite"
+    other.write_bytes(b"")
+    book.add(numbered("b", 1))
+    assert other not in book.backups() and len(book.backups()) == 1
+
+
 def test_ten_backups_are_kept(book, monkeypatch):
     class Day(store.date):
         @classmethod
@@ -232,13 +318,14 @@ def test_a_file_that_is_no_book_is_left_alone(tmp_path, contents):
         assert len(book.trials()) == 1
 
 
-def test_somebody_else_s_database_is_left_alone(tmp_path):
+@pytest.mark.parametrize("table", ["people", "notes"])
+def test_somebody_else_s_database_is_left_alone(tmp_path, table):
     path = tmp_path / "other.sqlite"
     with closing(sqlite3.connect(path)) as other:
-        other.execute("CREATE TABLE people (name TEXT)")
+        other.execute(f"CREATE TABLE {table} (name TEXT)")
         other.commit()
     contents, book = path.read_bytes(), ek.TrialBook(path)
-    assert book.complaint and book.trials() == ()
+    assert "not a trial book" in book.complaint and book.trials() == ()
     with pytest.raises(NotSaved, match="not saved: this burn"):
         book.add(numbered("a", 1))
     assert path.read_bytes() == contents

@@ -4,11 +4,10 @@ import os
 import sqlite3
 from contextlib import contextmanager, suppress
 from dataclasses import asdict, dataclass, field, replace
-from datetime import datetime
 
 from edmkit.checks import Refusal, one_of
 from edmkit.machine import machine_from_text
-from edmkit.trials import store
+from edmkit.trials import rescue, store
 from edmkit.trials.schema import APPLICATION, VERSION, row_of, trial_of
 from edmkit.trials.store import NotSaved
 from edmkit.trials.trial import new_id
@@ -59,6 +58,11 @@ class TrialBook:
         """Check the file, and note what is wrong with it."""
         self.complaint, self.read_only, self.damaged, self._usable = "", False, False, True
         if not self.path.exists():
+            if good := self._good_backup():
+                self.complaint = (
+                    f"The trial book {self.path} is gone. A backup lies in {good}: restore() takes "
+                    "it; the next burn would start a new book."
+                )
             return
         try:
             found = store.faults(self.path, self.wait_s)
@@ -98,8 +102,8 @@ class TrialBook:
     def _way_out(self):
         good = self._good_backup()
         if good is None:
-            return "No sound backup lies beside it. What can still be read is shown."
-        return f"A sound backup lies in {good}: take it with restore()."
+            return "No sound backup lies beside it: restore() keeps what can still be read."
+        return f"A sound backup lies in {good}: restore() takes it, and what can still be read."
 
     def _good_backup(self):
         for backup in self.backups():
@@ -120,13 +124,13 @@ class TrialBook:
     def _rows(self, table):
         if not self.path.exists() or not self._usable:
             return []
-        try:
-            with self._reading() as connection:
-                return store.good_rows(connection, table)[0]
-        except Refusal:
-            if self.damaged:  # said already, with the way out
-                return []
-            raise
+        if self.damaged:
+            return rescue.sound_rows(self.path, table, self.wait_s)
+        with self._reading() as connection:
+            good, bad = store.good_rows(connection, table)
+        if bad:  # since the book was opened
+            self._look()
+        return good
 
     def trials(self, *, history=False):
         """Return the burns as they stand, in the order of the book.
@@ -345,7 +349,9 @@ class TrialBook:
         return store.backups(self.path)
 
     def restore(self, backup=None):
-        """Put a backup in the book's place; the damaged file is set aside, never deleted.
+        """Put a backup in the book's place, and what can still be read of the damaged file.
+
+        That file is set aside, never deleted.
 
         Parameters
         ----------
@@ -355,24 +361,29 @@ class TrialBook:
         Returns
         -------
         str
-            What is there again, and where the old file lies.
+            What is there again, what is lost, and where the old file lies.
+
+        Raises
+        ------
+        NotSaved
+            If there is nothing to restore from, or it cannot be written.
         """
         chosen = backup or self._good_backup()
-        if chosen is None:
-            raise NotSaved(f"there is no sound backup of {self.path}: nothing was changed.")
-        aside = self.path.with_name(f"{self.path.stem}.damaged-{datetime.now():%Y%m%d-%H%M%S}")
         try:
-            store.copy_book(chosen, self.path.with_suffix(".restored"), self.wait_s)
-            for end in ("", "-journal", "-wal", "-shm"):
-                beside = self.path.with_name(self.path.name + end)
-                if beside.exists():
-                    beside.replace(aside.with_name(aside.name + end))
-            self.path.with_suffix(".restored").replace(self.path)
+            got = rescue.take(self.path, chosen, self.wait_s)
         except store.TROUBLE as error:
-            raise NotSaved(f"the backup {chosen} could not be taken: {error}.") from None
+            raise NotSaved(f"the book was not restored: {error}. Nothing was changed.") from None
         self._look()
-        count = len(self.trials())
-        return f"{chosen.name} is in place again with {count} burns; the damaged file is {aside}."
+        start = (
+            "No sound backup was there" if chosen is None else f"{chosen.name} is in place again"
+        )
+        lost = {None: "Whether a newer one is lost cannot be told", 0: "None is lost"}.get(
+            got.lost, f"{got.lost} written since could not be read"
+        )
+        return (
+            f"{start}; with {got.added} rows from the damaged file the book has "
+            f"{len(self.trials())} burns. {lost}. The damaged file is kept: {got.aside}."
+        )
 
     # --- files --------------------------------------------------------------------------------
     def import_csv(self, path, answers=None, confirmed=()):

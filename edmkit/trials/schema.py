@@ -116,7 +116,8 @@ def row_of(trial):
         seen = getattr(trial, name)
         value = (None, None, None) if seen is None else (seen.value, seen.to, seen.how)
         row |= dict(zip((name, f"{name}_to", f"{name}_how"), value, strict=True))
-    return row
+    # SQLite keeps -0.0 as 0.0 (its page on floating point); the check sum must know it so.
+    return {name: value + 0.0 if isinstance(value, float) else value for name, value in row.items()}
 
 
 def trial_of(row):

@@ -1,8 +1,9 @@
 """Where the book lies, how it is opened, what is said when that fails; dated backups."""
 
 import sqlite3
-from contextlib import closing, contextmanager
+from contextlib import closing, contextmanager, suppress
 from datetime import date, datetime
+from glob import escape
 from os import environ
 from pathlib import Path
 from urllib.parse import quote
@@ -159,13 +160,30 @@ def insert(connection, table, row):
     row : dict
         Column -> value.
     """
-    row = {**row, "saved_at": now()}
+    # A row that is there is looked for first: the database would use up a number on it.
+    ask = f"SELECT 1 FROM {table} WHERE id = ?"
+    if "id" in row and connection.execute(ask, (row["id"],)).fetchone():
+        return
+    insert_as_it_was(connection, table, {**row, "saved_at": now()})
+
+
+def insert_as_it_was(connection, table, row):
+    """Write a row under the next number, its time as given.
+
+    Parameters
+    ----------
+    connection : sqlite3.Connection
+        In a transaction.
+    table : str
+        One of the tables of the book.
+    row : dict
+        Column -> value.
+    """
     covered = summed(row)
-    row["crc"] = check_sum(covered, [row[name] for name in covered])
-    names = ", ".join(row)
-    marks = ", ".join(f":{name}" for name in row)
-    clash = " ON CONFLICT(id) DO NOTHING" if "id" in row else ""
-    connection.execute(f"INSERT INTO {table} ({names}) VALUES ({marks}){clash}", row)
+    told = {name: row[name] for name in covered}
+    told["crc"] = check_sum(covered, told.values())
+    marks = ", ".join(f":{name}" for name in told)
+    connection.execute(f"INSERT INTO {table} ({', '.join(told)}) VALUES ({marks})", told)
 
 
 def good_rows(connection, table):
@@ -208,6 +226,9 @@ def faults(path, wait_s):
     """
     try:
         with reading(path, wait_s) as connection:
+            application, _, filled = header(connection)
+            if filled and application != APPLICATION:
+                return []  # somebody else's file is not ours to judge
             said = [row[0] for row in connection.execute("PRAGMA integrity_check(5)")]
             found = [] if said == ["ok"] else [f"the file itself is damaged ({said[0]})"]
             for table in TABLES:
@@ -216,8 +237,8 @@ def faults(path, wait_s):
                     found.append(f"{bad} of its {table} were changed or damaged from outside")
             return found
     except (sqlite3.DatabaseError, UnicodeError) as error:
-        if "locked" in str(error):
-            raise
+        if any(word in str(error) for word in ("locked", "unable to open", "readonly")):
+            raise  # nothing is known of the file yet
         return [f"the file cannot be read as a book ({error})"]
 
 
@@ -231,7 +252,15 @@ def backups(path):
         The book.
     """
     folder = path.with_name("trials_backups")
-    return tuple(sorted(folder.glob(f"{path.stem}-*.sqlite"), reverse=True))
+    dated = f"{escape(path.stem)}-[0-9][0-9][0-9][0-9]-*.sqlite"  # not another book's
+    # A book only grows: the last number tells the newest, whatever the clock said.
+    return tuple(sorted(folder.glob(dated), key=lambda p: (_last_number(p), p.stem), reverse=True))
+
+
+def _last_number(path):
+    with suppress(*TROUBLE), reading(path, 0.0) as connection:
+        return connection.execute("SELECT max(seq) FROM trials").fetchone()[0] or 0
+    return 0
 
 
 def back_up(path, wait_s, again=False):
@@ -254,7 +283,7 @@ def back_up(path, wait_s, again=False):
     if target.exists():
         target = folder / f"{path.stem}-{datetime.now():%Y-%m-%d-%H%M%S}.sqlite"
     copy_book(path, target, wait_s)
-    for old in backups(path)[KEPT:]:
+    for old in [made for made in backups(path) if made != target][KEPT - 1 :]:
         old.unlink()
 
 
