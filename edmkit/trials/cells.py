@@ -8,6 +8,7 @@ from edmkit.checks import Refusal
 # What a spreadsheet may take for a formula, full-width forms too; OWASP ASVS 1.2.10.
 _FORMULA = re.compile("^[\\s']*[=+\\-@\t\r\n\0\uff1d\uff0b\uff0d\uff20]")
 _NUMBER = re.compile(r"[+-]?(?:[0-9]+(?:[.,][0-9]*)?|[.,][0-9]+)(?:[eE][+-]?[0-9]{1,3})?")
+_EITHER = re.compile(r"[+-]?[1-9][0-9]{0,2}[.,][0-9]{3}")  # 1,200 is 1.2 or 1200
 _THOUSANDS = re.compile(r"[0-9]{1,3}(?:[., ][0-9]{3})+(?:[.,][0-9]+)?")
 
 
@@ -33,17 +34,23 @@ def unguarded(text):
     return text[1:] if text.startswith("'") and _FORMULA.match(text[1:]) else text
 
 
-def decimal_sign(text):
-    """Return the decimal sign of a number as it is written, empty where it has none.
+def decimal_of(cells, delimiter):
+    """Return the decimal sign of a file, and the cells that may as well have thousands in them.
 
     Parameters
     ----------
-    text : str
-        A cell.
+    cells : iterable of str
+        What stands in its columns of numbers.
+    delimiter : str
+        Between the cells; with commas there, a decimal sign can only be a point.
     """
-    if _NUMBER.fullmatch(text.strip()):
-        return next((sign for sign in ".," if sign in text), "")
-    return ""
+    ends = [(cell, end.strip(" <")) for cell in cells for end in cell.split("..")]
+    signed = [(c, e) for c, e in ends if _NUMBER.fullmatch(e) and ("." in e or "," in e)]
+    if delimiter == ",":
+        return ".", set()
+    commas = sum("," in end for _, end in signed)
+    either = all(_EITHER.fullmatch(end) for _, end in signed)
+    return "," if 2 * commas > len(signed) else ".", {c for c, _ in signed} if either else set()
 
 
 def number_of(text, decimal):

@@ -70,7 +70,9 @@ def table_of(text):
             "no heading of this file is known: the first line must name the columns, such as "
             "'peak current (A)' and 'minutes (min)'."
         )
-    comments, rows = found[best]
+    comments, rows, trouble = found[best]
+    if trouble:
+        raise Refusal(trouble)
     if len(rows) < 2:
         raise Refusal("the file has headings but no burns.")
     if len(rows) > _MOST:
@@ -79,7 +81,11 @@ def table_of(text):
 
 
 def _rows(text, delimiter):
-    """Return the comments at the top, and rows with their line numbers; blank ones are out."""
+    """Return the comments at the top, rows with their line numbers, and what ended the reading.
+
+    Blank rows are out. Strict, as an opening quote that nobody closed would swallow the lines
+    after it.
+    """
     lines = io.StringIO(text, newline="")
     comments, skipped = [], 0
     while True:
@@ -91,15 +97,16 @@ def _rows(text, delimiter):
         skipped += 1
     lines.seek(place)
     csv.field_size_limit(1_000_000)
-    reader, rows, before = csv.reader(lines, delimiter=delimiter), [], skipped
+    reader, rows, before = csv.reader(lines, delimiter=delimiter, strict=True), [], skipped
     try:
         for cells in reader:
             if any(cell.strip() for cell in cells):
                 rows.append((before + 1, cells))
             before = skipped + reader.line_num
     except csv.Error as error:
-        raise Refusal(f"line {before + 1} of the file cannot be read: {error}.") from None
-    return comments, rows
+        trouble = f"line {before + 1} of the file cannot be read: {error}; look at its quotes."
+        return comments, rows, trouble
+    return comments, rows, ""
 
 
 def _known(cells):

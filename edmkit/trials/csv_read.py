@@ -4,25 +4,19 @@ from collections import Counter
 from dataclasses import dataclass, replace
 from uuid import UUID, uuid5
 
-from edmkit.checks import Refusal
-from edmkit.materials import electrode_material, work_material
+from edmkit.checks import Refusal, one_of
 from edmkit.trials import slips
-from edmkit.trials.cells import decimal_sign, number_of, unguarded
-from edmkit.trials.columns import BY_NAME, TEXTS
+from edmkit.trials.cells import decimal_of, unguarded
+from edmkit.trials.columns import BY_NAME, NUMBERS, TEXTS
 from edmkit.trials.csv_file import table_of, text_of
 from edmkit.trials.derived import round_area_mm2
 from edmkit.trials.headings import heading_of
-from edmkit.trials.measured import KINDS, Measured
+from edmkit.trials.measured import Measured
 from edmkit.trials.trial import Trial
+from edmkit.trials.values import how_of, is_number, joined, measured_cell, scaled, text_kept
 
 ASKED = ("machine", "work", "electrode", "polarity")  # what a shop's own file may lack
 _SPACE = UUID("5d0f6e5c-7b44-4a2b-9d6e-0a4f4b1f8c11")  # so that a file read twice is one
-_DEFAULT_HOW = {
-    "hole_size_mm": "caliper", "electrode_size_mm": "caliper", "floor_size_mm": "caliper",
-    "depth_mm": "dial", "length_before_mm": "caliper", "length_after_mm": "caliper",
-    "end_wear_mm": "caliper", "minutes": "watch",
-}  # fmt: skip
-_UNSEEN = ("none", "not seen", "no wear")
 
 
 @dataclass(frozen=True)
@@ -95,8 +89,8 @@ def trials_of(preview, confirmed=()):
     if preview.faults:
         first = preview.faults[0]
         raise Refusal(
-            f"nothing was imported: {len(preview.faults)} faults in the file, the first in line "
-            f"{first.line}, {first.column}: {first.sentence}"
+            f"nothing was imported: line {first.line}, {first.column}: {first.sentence} "
+            f"({len(preview.faults)} such in the file)"
         )
     if preview.missing:
         raise Refusal(
@@ -115,7 +109,11 @@ class _Reader:
     """Takes the rows of one file and gathers burns, faults and doubts."""
 
     def __init__(self, headings, answers, delimiter):
-        self.answers, self.delimiter = answers, delimiter
+        for name in answers:
+            one_of("answers", name, (*TEXTS, *NUMBERS))
+        self.answers = {n: text_kept(n, v) if n in TEXTS else v for n, v in answers.items()}
+        Trial(**self.answers)  # refuses what cannot be, once and not for every line
+        self.delimiter = delimiter
         self.faults, self.headings = [], []
         for cell in headings:
             self._take_heading(cell)
@@ -140,7 +138,7 @@ class _Reader:
         """Take a row with its line number."""
         if len(cells) != len(self.headings):
             hint = ""
-            if self.delimiter == "," and len(cells) > len(self.headings):
+            if self.delimiter == "," and any(map(str.strip, cells[len(self.headings) :])):
                 hint = " A decimal comma in a file with commas between the cells does that."
             self._fault(line, "", "", f"it has {len(cells)} cells where the headings are "
                         f"{len(self.headings)}.{hint}")  # fmt: skip
@@ -149,7 +147,7 @@ class _Reader:
 
     def preview(self, said):
         """Return the preview of everything taken."""
-        decimal = self._decimal()
+        decimal, either = self._decimal()
         trials, lines = [], []
         for line, cells in self.rows:
             before = len(self.faults)
@@ -159,36 +157,69 @@ class _Reader:
                 lines.append(line)
         missing = tuple(n for n in ASKED if n not in self.names and n not in self.answers)
         said = (*said, *self._understood(decimal))
+        self._name_twins(trials, lines)
         if self.faults:
             return Preview((), (), tuple(self.faults), (), missing, said)
-        trials = _numbered(trials, "id" in self.names)
+        trials = _numbered(trials)
         doubts = [Doubt(lines[n], column, text, sentence)
                   for n, column, text, sentence in slips.doubts(trials)]  # fmt: skip
+        doubts += [*self._thousands(either), *self._empty(trials, lines)]
+        doubts.sort(key=lambda doubt: doubt.line)
         return Preview(tuple(trials), tuple(lines), (), tuple(doubts), missing, said)
+
+    def _name_twins(self, trials, lines):
+        """Name burns that have the id of another one in the file."""
+        first = {}
+        for trial, line in zip(trials, lines, strict=True):
+            if trial.id and first.setdefault(trial.id, trial) != trial:
+                self._fault(line, "id", trial.id, "another burn of this file has the same id.")
+
+    def _thousands(self, either):
+        return [
+            Doubt(line, heading.text, cell, f"{cell.strip()!r} was read with a decimal sign: is "
+                  "it not one between thousands?")
+            for line, cells in self.rows
+            for heading, cell in zip(self.headings, cells, strict=True)
+            if is_number(heading) and cell in either
+        ]  # fmt: skip
+
+    def _empty(self, trials, lines):
+        return [
+            Doubt(line, name, "", f"no {BY_NAME[name].words}: without it the burn teaches nothing.")
+            for trial, line in zip(trials, lines, strict=True)
+            for name in ("work", "electrode", "polarity")
+            if name in self.names and not getattr(trial, name)
+        ]
 
     def _decimal(self):
         """Return the decimal sign of the file; two signs become faults when they are read."""
-        signs = Counter()
-        for heading, column in zip(self.headings, zip(*(c for _, c in self.rows), strict=True),
-                                   strict=False):  # fmt: skip
-            if heading.name in BY_NAME and BY_NAME[heading.name].low is not None:
-                signs.update(decimal_sign(cell) for cell in column)
-        if self.delimiter == ",":
-            return "."
-        return "," if signs[","] > signs["."] else "."
+        cells = (
+            cell
+            for _, row in self.rows
+            for heading, cell in zip(self.headings, row, strict=True)
+            if is_number(heading)
+        )
+        return decimal_of(cells, self.delimiter)
 
     def _understood(self, decimal):
         told = [f"decimal {'comma' if decimal == ',' else 'point'}"]
-        for heading in self.headings:
-            if heading.name is None and heading.text.strip():
-                told.append(f"the column {heading.text.strip()!r} is not known: kept as a remark")
+        for place, heading in enumerate(self.headings):
+            if heading.name is None and self._holds(place) and not self.faults:
+                called = heading.text.strip() or "without a heading"
+                told.append(f"the column {called!r} is not known: kept as a remark")
             elif heading.factor != 1:
                 unit = BY_NAME[heading.name].unit
                 told.append(f"{heading.text.strip()!r} was turned into {unit}")
-        hows = sorted({f"{h.text.strip()} by {_how_of(h)}" for h in self.headings
+        if self._round():
+            told.append("holes taken as round: areas from the electrode, work from the hole, less "
+                        "the bore")  # fmt: skip
+        hows = sorted({f"{h.text.strip()} by {how_of(h)}" for h in self.headings
                        if h.name in BY_NAME and BY_NAME[h.name].how and not h.part
                        and not h.how and not self._says_how(h.name)})  # fmt: skip
         return [*told, *(["taken as measured: " + "; ".join(hows)] if hows else [])]
+
+    def _holds(self, place):
+        return any(cells[place].strip() for _, cells in self.rows)
 
     def _says_how(self, name):
         return any(h.name == name and h.part == "how" for h in self.headings)
@@ -199,10 +230,10 @@ class _Reader:
         for heading, cell in zip(self.headings, cells, strict=True):
             text = unguarded(cell)
             if heading.name is None:
-                if text.strip() and heading.text.strip():
-                    remarks.append(f"{heading.text.strip()}: {text.strip()}")
+                if text.strip():
+                    remarks.append(f"{heading.text.strip() or 'no heading'}: {text.strip()}")
                 continue
-            if text == "":
+            if text == "" or (heading.name not in TEXTS and not text.strip()):
                 continue
             try:
                 self._take_cell(heading, text, decimal, given, seen)
@@ -213,13 +244,13 @@ class _Reader:
     def _take_cell(self, heading, text, decimal, given, seen):
         name = heading.name
         if name in ("id", "supersedes") or name in TEXTS:
-            given[name] = _text_of(name, text)
+            given[name] = text_kept(name, text)
         elif heading.part == "how":
-            seen[name] = seen.get(name, {}) | {"how": text.strip()}
+            seen[name] = joined(name, seen.get(name, {}), {"how": text.strip()})
         elif not BY_NAME[name].how:
-            given[name] = number_of(text, decimal) * heading.factor
+            given[name] = scaled(text, decimal, heading.factor)
         else:
-            seen[name] = seen.get(name, {}) | _measured_cell(heading, text, decimal)
+            seen[name] = joined(name, seen.get(name, {}), measured_cell(heading, text, decimal))
 
     def _made(self, line, given, seen, remarks):
         """Return the burn of one row, None if it cannot be."""
@@ -229,21 +260,24 @@ class _Reader:
             for name, parts in seen.items():
                 if "value" not in parts:
                     raise Refusal(f"{name} says how it was measured, but not what.")
-                how = parts.get("how") or _how_of(self._heading(name), parts)
+                how = parts.get("how") or how_of(self._heading(name), parts)
                 given[name] = Measured(parts["value"], how, parts.get("to"))
-            trial = Trial(**given)
+            trial = Trial(**{"id": "", **given})  # one without an id gets it in the end
         except Refusal as fault:
             self._fault(line, "", "", str(fault))
             return None
         return self._rounded(trial)
+
+    def _round(self):
+        own = {"engaged_area_mm2", "section_mm2", "volume_mm3"} & self.names
+        return not own and any(h.is_round for h in self.headings)
 
     def _heading(self, name):
         return next(h for h in self.headings if h.name == name)
 
     def _rounded(self, trial):
         """Fill in areas and work where the headings say that the hole is round."""
-        own = {"engaged_area_mm2", "section_mm2", "volume_mm3"} & self.names
-        if own or not any(h.is_round for h in self.headings):
+        if not self._round():
             return trial
         hole, tool, bore = trial.hole_size_mm, trial.electrode_size_mm, trial.bore_mm or 0.0
         filled = {"shape": trial.shape or "Round"}
@@ -255,48 +289,14 @@ class _Reader:
         return replace(trial, **filled)
 
 
-def _text_of(name, text):
-    """Return a text as the book keeps it: a material's key, a lower-case word of a list."""
-    if name == "work":
-        return work_material(text.strip()).key
-    if name == "electrode":
-        return electrode_material(text.strip()).key
-    choices = BY_NAME[name].choices if name in BY_NAME else ()
-    folded = next((c for c in choices if c.lower() == text.strip().lower()), None)
-    return folded if folded else text
-
-
-def _how_of(heading, parts=None):
-    """Return how a column is taken to be measured where the file does not say."""
-    if heading.how:
-        return heading.how
-    how = BY_NAME[heading.name].how
-    if parts and parts.get("to") is not None:
-        return next((kind for kind in how if KINDS[kind].two_ends), how[0])
-    return _DEFAULT_HOW.get(heading.name, how[0])
-
-
-def _measured_cell(heading, text, decimal):
-    """Return value, other end and kind as far as one cell gives them."""
-    said, factor = text.strip(), heading.factor
-    if heading.part == "to":
-        return {"to": number_of(said, decimal) * factor}
-    if heading.name == "end_wear_mm" and (said.lower() in _UNSEEN or said.startswith("<")):
-        to = {"to": number_of(said[1:], decimal) * factor} if said.startswith("<") else {}
-        return {"value": 0.0, "how": "no wear I can see", **to}
-    low, dots, high = said.partition("..")
-    if dots:
-        return {"value": number_of(low, decimal) * factor, "to": number_of(high, decimal) * factor}
-    return {"value": number_of(said, decimal) * factor}
-
-
-def _numbered(trials, own_ids):
+def _numbered(trials):
     """Return burns whose names follow from their contents, so that a file read twice adds none."""
-    if own_ids:
-        return trials
     counted, named = Counter(), []
     for trial in trials:
-        contents = repr(replace(trial, id=""))
+        if trial.id:
+            named.append(trial)
+            continue
+        contents = repr(trial)
         counted[contents] += 1
         named.append(replace(trial, id=uuid5(_SPACE, f"{contents}#{counted[contents]}").hex))
     return named

@@ -5,10 +5,9 @@ from dataclasses import dataclass
 
 from edmkit.checks import Refusal
 from edmkit.trials.columns import BY_NAME, COLUMNS
-from edmkit.trials.measured import KINDS
 
 # How many of the column's own unit one of these is.
-_LENGTHS = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "in": 25.4, "inch": 25.4, '"': 25.4,
+_LENGTHS = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "in": 25.4, "inch": 25.4, "inches": 25.4, '"': 25.4,
             "thou": 0.0254, "mil": 0.0254, "µm": 1e-3}  # fmt: skip
 _UNITS = {
     "mm": _LENGTHS,
@@ -40,6 +39,7 @@ _WORDS = {
     "end_wear_mm": ("end wear", "wear", "wear length", "electrode wear"),
     "roughness_Ra_um": ("ra", "roughness"),
     "roughness_Rz_um": ("rz",),
+    "bore_mm": ("bore",),
     "stop_mm": ("stop", "stop set", "depth stop"),
     "section_mm2": ("section",),
     "remark": ("remarks", "note", "notes", "comment"),
@@ -126,9 +126,11 @@ def heading_of(text):
         return Heading(text, name)
     unit, _, how = (inside or "").partition(",")
     factor = _factor(text, column, unit)
-    if how and plain(how) not in KINDS:
-        raise Refusal(f"{text!r} must say one of {', '.join(column.how)} after the unit.")
-    return Heading(text, name, "", factor, plain(how) if how else "", is_round)
+    kind = next((k for k in column.how if plain(k) == plain(how)), "")
+    if how and not kind:
+        may = ", ".join(column.how) or "nothing"
+        raise Refusal(f"{text!r} must say one of {may} after the unit.")
+    return Heading(text, name, "", factor, kind, is_round)
 
 
 def _factor(text, column, unit):

@@ -1,10 +1,14 @@
 """Burns out to a spreadsheet: numbers as numbers, texts as texts, never a formula."""
 
 import io
+import re
 from pathlib import Path
 
 from edmkit.trials.cells import guarded
 from edmkit.trials.csv_write import table_of
+
+# XML 1.0, section 2.2: one of these in a remark, and no program opens the file any more.
+_NOT_IN_XML = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\ufffe\uffff]")
 
 
 def xlsx_bytes(trials):
@@ -16,7 +20,6 @@ def xlsx_bytes(trials):
         The burns.
     """
     from openpyxl import Workbook
-    from openpyxl.cell.cell import ILLEGAL_CHARACTERS_RE
     from openpyxl.styles import Font
 
     book = Workbook()
@@ -30,8 +33,8 @@ def xlsx_bytes(trials):
             if isinstance(value, float):
                 cell.value = value
                 continue
-            # A spreadsheet cannot hold control signs; a text is marked as one, formula or not.
-            cell.value = ILLEGAL_CHARACTERS_RE.sub(" ", guarded(value))
+            # A text is marked as one, formula or not.
+            cell.value = guarded(_NOT_IN_XML.sub(" ", value))
             cell.data_type = "s"
     for cell in page[1]:
         cell.font = Font(bold=True)

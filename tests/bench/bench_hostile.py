@@ -17,7 +17,7 @@ def main(count=300):
     """Read them all and print what came of it."""
     refused, faulty, doubtful, clean, silent = 0, 0, 0, 0, []
     for seed in range(1000, 1000 + count):
-        data, hurt = hostile(seed)
+        data, truth, cut = hostile(seed)
         try:
             preview = read_csv(data, ANSWERS)
         except ek.Refusal:
@@ -26,8 +26,7 @@ def main(count=300):
         faulty += bool(preview.faults)
         doubtful += bool(preview.doubts)
         clean += bool(preview.trials and not preview.doubts)
-        if hurt != "all":
-            silent += [(seed, *found) for found in wrong_in_silence(preview)]
+        silent += [(seed, *found) for found in wrong_in_silence(preview, truth, cut)]
     print(f"{count} files: {refused} refused, {faulty} with faults, {doubtful} with doubts")
     print(f"{clean} taken as they stand; wrong numbers in silence: {len(silent)} (goal 0)")
     for one in silent[:10]:
