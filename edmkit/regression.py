@@ -20,7 +20,7 @@ WIDER = sum(share * factor**2 for factor, share in _STRETCH) ** 0.5  # what it d
 _FEW = 12  # up to here every choice of two suspects is summed exactly
 _FEW_AMID_INTERVALS = 5  # each choice then brings its intervals to rest anew
 _ROUNDS, _SMALL, _AT_REST = 60, 1e-9, 1e-6
-_END = 1.6449  # standard deviations to the 5 % and 95 % ends
+_END = 1.6448536269514722  # standard deviations to the 5 % and 95 % ends
 _NARROW = 1.5  # an interval of this many noises or less counts as a point
 
 
@@ -109,21 +109,28 @@ class Mixture:
         spread = np.tensordot(self.share, self.covariance, 1) + (off * self.share[:, None]).T @ off
         return middle, (spread + spread.T) / 2
 
-    def below(self, value, x, noisy=True):
-        """Return the chance that the figure at columns x (k,), or its noiseless part, is lower."""
+    def _at(self, x, noisy):
+        """Return middles and spreads (b,) of the figure at columns x (k,)."""
+        variance = np.einsum("i,bij,j->b", x, self.covariance, x) + noisy * self.noise2
+        return self.mean @ x, np.sqrt(variance)
+
+    def _share_below(self, value, middle, spread):
         from scipy.special import ndtr
 
-        variance = np.einsum("i,bij,j->b", x, self.covariance, x) + noisy * self.noise2
-        return float(self.share @ ndtr((value - self.mean @ x) / np.sqrt(variance)))
+        return float(self.share @ ndtr((value - middle) / spread))
+
+    def below(self, value, x, noisy=True):
+        """Return the chance that the figure at columns x (k,), or its noiseless part, is lower."""
+        return self._share_below(value, *self._at(x, noisy))
 
     def quantile(self, part, x, noisy=True):
         """Return the value that the figure at columns x (k,) is below with this chance."""
-        variance = np.einsum("i,bij,j->b", x, self.covariance, x) + self.noise2
-        middle, reach = self.mean @ x, 9 * np.sqrt(variance)
-        low, high = (middle - reach).min(), (middle + reach).max()
+        middle, spread = self._at(x, noisy)
+        low, high = (middle - 9 * spread).min(), (middle + 9 * spread).max()
         for _ in range(50):
             half = (low + high) / 2
-            low, high = (half, high) if self.below(half, x, noisy) < part else (low, half)
+            lower = self._share_below(half, middle, spread) < part
+            low, high = (half, high) if lower else (low, half)
         return (low + high) / 2
 
 
@@ -171,26 +178,26 @@ def fit(rows, prior):
     mean, covariance, score, noise2, slips = solve(points, wide, noise, inverse, weight, prior)
     mixture = Mixture(np.exp(score - score.max()), mean, covariance, noise2)
     middle, spread = mixture.moments
+    left = mixture.share @ noise2
     if len(rows.y):
-        middle, spread = _narrowed(rows.x.mean(axis=0), middle, spread, mixture)
+        middle, spread, left = _narrowed(rows.x.mean(axis=0), middle, spread, left, mixture)
     suspicion = np.zeros(len(rows.y))
     suspicion[place] = np.minimum(mixture.share @ slips, 1.0)  # shares sum to 1 to rounding
-    return Fit(middle, spread, float(np.sqrt(mixture.share @ noise2)), suspicion, mixture)
+    return Fit(middle, spread, float(np.sqrt(left)), suspicion, mixture)
 
 
-def _narrowed(x, middle, spread, mixture):
-    """Return mean and covariance with the mixture's 5 % and 95 % ends amid the burns.
+def _narrowed(x, middle, spread, noise2, mixture):
+    """Return mean, covariance and noise variance with the mixture's 5 % and 95 % ends amid burns.
 
-    A slip of one in twenty widens the variance far more than these ends. The covariance shrinks
-    along what the burns tell, as if they told it better; what they do not tell stays.
+    A slip of one in twenty widens the variance far more than these ends. Noise and covariance
+    shrink by one factor, the latter only along what the burns tell; what they do not tell stays.
     """
     low, high = (mixture.quantile(end, x) for end in (0.05, 0.95))
     towards = spread @ x
     told = x @ towards
-    variance = mixture.share @ mixture.noise2
-    wanted = max(((high - low) / (2 * _END)) ** 2 - variance, 0.0)
     moved = middle + towards / told * ((low + high) / 2 - x @ middle)
-    return moved, spread - np.outer(towards, towards) * ((told - min(wanted, told)) / told**2)
+    kept = min(((high - low) / (2 * _END)) ** 2 / (told + noise2), 1.0)
+    return moved, spread - np.outer(towards, towards) * ((1 - kept) / told), noise2 * kept
 
 
 def _grid(prior):

@@ -10,7 +10,9 @@ BAND = 1.6449
 CURRENTS, TIMES = np.geomspace(1, 20, 10), np.geomspace(10, 400, 10)  # taps of the machine
 HOME = Place("machine", "52100", True, ("copper", "electrode positive"))
 OTHER = Place("machine", "H13", True, ("copper", "electrode positive"))
+SECOND = Place("second machine", "52100", True, ("copper", "electrode positive"))
 FOUR = ("removal_rate", "roughness_Ra", "relative_wear", "gap_side")
+CASES = ("prior", "level", "slips", "slopes")
 
 
 @dataclass
@@ -34,6 +36,9 @@ class Shop:
                 self.terms[own] = 0.0
                 sd = np.hypot(prior[shared], prior[own])
                 self.terms[shared] = 2 * sd * self.random.choice([-1, 1])
+        own = self.random.spawn(1)[0]  # leaves what is drawn next as it is
+        for term, sd in SECOND.prior(self.quantity).items():
+            self.terms.setdefault(term, sd * own.standard_normal())
 
     def truth(self, place, point):
         """Return ln(measured / predicted) without noise."""
@@ -64,6 +69,15 @@ class Shop:
         """Return any setting of the machine, and another area."""
         area = 7 * np.exp(self.random.normal(0, 0.8))
         return self.point(self.random.choice(CURRENTS), self.random.choice(TIMES), area)
+
+    def tried(self, points):
+        """Return one of these settings, or one a tap away from it in current or in time."""
+        near = np.array(points[self.random.integers(len(points))])
+        steps = [(0, 0), (1, 0), (-1, 0), (0, 1), (0, -1)][self.random.integers(5)]
+        taps = np.log([CURRENTS / 5, TIMES / 60])
+        near[:2] += steps * (taps[:, 1] - taps[:, 0])
+        near[:2] = np.clip(near[:2], taps[:, 0], taps[:, -1])
+        return tuple(near)
 
     def lessons(self, points, place=HOME, slips=None, start=0):
         """Return burns at some settings; ``slips`` (a list) is filled with which ones slipped."""
@@ -115,37 +129,44 @@ class Score:
 
 
 def score(quantity, case, trials, count, seed):
-    """Return scores of the next burn near and far after some trials, over many shops."""
-    near, far = Score.new(), Score.new()
+    """Return scores of a burn after some trials, over many shops: near, far, at tried settings.
+
+    Near is the next burn of the same person, far is anywhere; a tried setting may be a tap off.
+    """
+    near, far, tried = Score.new(), Score.new(), Score.new()
     for n in range(count):
-        shop = Shop(quantity, np.random.default_rng([seed, n, trials]), case)
+        luck = [seed, n, trials, FOUR.index(quantity), CASES.index(case)]
+        shop = Shop(quantity, np.random.default_rng(luck), case)
         points = shop.walk(trials + 1)
         lessons = shop.lessons(points[:-1], slips=[] if case == "slips" else None)
         learned, _ = teach(quantity, lessons)
         near.add(learned, HOME, points[-1], shop.burn(HOME, points[-1]))
         far.add(learned, HOME, point := shop.anywhere(), shop.burn(HOME, point))
-    return near, far
+        tried.add(learned, HOME, point := shop.tried(points[:-1]), shop.burn(HOME, point))
+    return near, far, tried
 
 
-def second_steel(quantity, count, seed, trials=10):
-    """Return half-widths on a second steel: untrained, after ten on the first, after one on it."""
-    widths = []
+def elsewhere(quantity, place, there, count, seed):
+    """Return the score of a burn at another place after ten at home and some there.
+
+    All at the last of the settings tried at home, the width as a share of the untrained one.
+    """
+    found, whole = Score.new(), BAND * SPREADS[quantity].whole
     for n in range(count):
-        shop = Shop(quantity, np.random.default_rng([seed, n]))
-        points = shop.walk(trials)
-        lessons = shop.lessons(points)
+        shop = Shop(quantity, np.random.default_rng([seed, n, FOUR.index(quantity)]))
+        points = shop.walk(10)
+        lessons = shop.lessons(points) + shop.lessons(points[-1:] * there, place, start=500)
         learned, _ = teach(quantity, lessons)
-        both, _ = teach(quantity, lessons + shop.lessons(points[-1:], OTHER, start=500))
-        whole = BAND * SPREADS[quantity].whole
-        widths.append((whole, *(band_at(x, OTHER, points[-1])[1] for x in (learned, both))))
-    return np.mean(widths, axis=0)
+        found.add(learned, place, points[-1], shop.burn(place, points[-1]))
+        found.half[-1] /= whole
+    return found
 
 
 def slips_found(quantity, trials, count, seed):
     """Return the shares of slips that were marked, and of good figures marked wrongly [%]."""
     marked, wrong, slipped, good = 0, 0, 0, 0
     for n in range(count):
-        shop = Shop(quantity, np.random.default_rng([seed, n, trials]))
+        shop = Shop(quantity, np.random.default_rng([seed, n, trials, FOUR.index(quantity)]))
         lessons = shop.lessons(shop.walk(trials), slips=(slips := []))
         _, chances = teach(quantity, lessons)
         for key, chance in chances.items():

@@ -56,10 +56,6 @@ def plain(monkeypatch):
     monkeypatch.setattr(regression, "WIDER", 1.0)
     kept = functools.partial(regression.Prior, suspect=0.0)
     monkeypatch.setattr(regression, "Prior", kept)
-    # the ends of one normal are its own: nothing to narrow
-    monkeypatch.setattr(
-        regression, "_narrowed", lambda x, middle, spread, mixture: (middle, spread)
-    )
 
 
 def together(quantity, place, point, other, other_point):

@@ -1,5 +1,6 @@
 """The fit behind what a shop learns: least squares, scikit-learn, and sums on a grid."""
 
+import itertools
 import math
 
 import numpy as np
@@ -9,7 +10,7 @@ from hypothesis import strategies as st
 from numpy.testing import assert_allclose
 
 from edmkit import regression
-from edmkit.regression import Prior, Rows, fit
+from edmkit.regression import Mixture, Prior, Rows, fit
 
 NAN = math.nan
 
@@ -32,10 +33,6 @@ def one_noise(monkeypatch):
     monkeypatch.setattr(regression, "_NOISE_SPREAD", 0.0)
     monkeypatch.setattr(regression, "_STRETCH", ((1.0, 1.0),))
     monkeypatch.setattr(regression, "WIDER", 1.0)
-    # its 5 % and 95 % ends are those of one normal: nothing to narrow
-    monkeypatch.setattr(
-        regression, "_narrowed", lambda x, middle, spread, mixture: (middle, spread)
-    )
 
 
 def plane(n, seed=3):
@@ -78,14 +75,15 @@ def test_the_textbook_plane_with_measuring_errors(one_noise):
     assert_allclose(found.mean, cover @ (x.T @ (weights * y)), atol=1e-12)
 
 
-def on_a_grid(figures, prior_sd=1.1, noise=0.2, ends=(), at=None):
+def on_a_grid(figures, prior_sd=1.1, noise=0.2, ends=(), at=None, error=0.0, noisy=True):
     """Return 5 and 95 % of the next figure for a level alone, summed over level and noise.
 
-    With ``at`` return instead what share lies below each of these.
+    ``ends`` are intervals of this measuring error; without ``noisy`` it is the level itself. With
+    ``at`` return instead what share lies below each of these.
     """
-    place, total = np.linspace(-9, 9, 7201), np.zeros(7201)
     from scipy.stats import norm
 
+    place, total = np.linspace(-9, 9, 7201), np.zeros(7201)
     for step in np.linspace(-2.4, 2.4, 9):
         sigma = noise * math.exp(0.45 * step)
         like = norm.pdf(place, 0, prior_sd) * math.exp(-(step**2) / 2)
@@ -93,9 +91,10 @@ def on_a_grid(figures, prior_sd=1.1, noise=0.2, ends=(), at=None):
             slipped = norm.pdf(value, place, math.hypot(sigma, 1.6))
             like = like * (0.95 * norm.pdf(value, place, sigma) + 0.05 * slipped)
         for low, high in ends:
-            like = like * (norm.cdf((high - place) / sigma) - norm.cdf((low - place) / sigma))
+            wide = math.hypot(sigma, error)
+            like = like * (norm.cdf((high - place) / wide) - norm.cdf((low - place) / wide))
         spread = np.exp(-((place - place[3600]) ** 2) / 2 / sigma**2)
-        total += np.convolve(like, spread / spread.sum(), mode="same")
+        total += np.convolve(like, spread / spread.sum(), mode="same") if noisy else like
     rising = np.cumsum(total) / total.sum()
     if at is not None:
         return np.interp(at, place, rising)
@@ -117,6 +116,17 @@ def test_few_burns_are_summed_exactly_slips_and_all(figures):
     assert_allclose(ends_of(found), on_a_grid(figures), atol=0.03)
 
 
+@pytest.mark.parametrize(
+    "figures", [[0.3], [-1.5, -1.6, -1.4], [0.0] * 8 + [0.5], [0.3, 0.1, -0.2, 0.4, 0.0]]
+)
+def test_the_level_itself_is_never_known_better_than_the_burns_tell(figures):
+    # the half-width of the level, its noise left out; one slip in a row makes the true one lopsided
+    found = fit(rows(np.ones((len(figures), 1)), figures), level())
+    low, high = on_a_grid(figures, noisy=False)
+    half = 1.6449 * math.sqrt(found.covariance[0, 0])
+    assert_allclose(half, (high - low) / 2, rtol=0.12)
+
+
 def test_two_burns_that_differ_six_fold_leave_both_open():
     low, high = ends_of(fit(rows(np.ones((2, 1)), [0.0, math.log(6)]), level()))
     assert low < 0 and high > math.log(6) * 0.9
@@ -130,6 +140,32 @@ def test_intervals_are_the_integral_between_their_ends(low, high):
     found = fit(rows([[1.0]], [NAN], 0.0, low, high), level(suspect=0.0))
     below = on_a_grid([], ends=[(low, high)], at=ends_of(found))
     assert 0.885 < below[1] - below[0] < 0.915 and 0.02 < below[0] < 0.08
+
+
+@pytest.mark.parametrize("middle, width", [(-0.9, 0.2), (-0.9, 0.28), (1.4, 0.05)])
+def test_a_narrow_interval_lies_about_its_middle(middle, width):
+    low, high = middle - width / 2, middle + width / 2
+    found = fit(rows([[1.0]], [NAN], 0.0, low, high), level(suspect=0.0))
+    assert_allclose(ends_of(found), on_a_grid([], ends=[(low, high)]), atol=0.015)
+
+
+def test_the_ends_of_an_interval_have_their_own_error():
+    found = fit(rows([[1.0]], [NAN], 0.64, -1.0, np.inf), level(suspect=0.0))
+    below = on_a_grid([], ends=[(-1.0, np.inf)], error=0.8, at=ends_of(found))
+    assert_allclose(below, [0.05, 0.95], atol=0.012)
+    sharp = on_a_grid([], ends=[(-1.0, np.inf)], at=ends_of(found))
+    assert abs(sharp[0] - 0.05) > 0.03  # so an error left out would be seen
+
+
+def test_an_interval_among_many_burns_tells_of_the_noise_too(monkeypatch):
+    # burns close together, and one that is known to lie far off: the burns must scatter more
+    figures = [0.02, -0.03, 0.01, 0.0, -0.01, 0.03, -0.02, 0.01]
+    made = rows(np.ones((9, 1)), [*figures, NAN], 0.0, [NAN] * 8 + [0.5], [NAN] * 8 + [np.inf])
+    prior = level(suspect=1e-9)
+    iterated = fit(made, prior)
+    monkeypatch.setattr(regression, "_FEW_AMID_INTERVALS", 12)
+    assert_allclose(iterated.noise, fit(made, prior).noise, rtol=0.01)
+    assert iterated.noise > 1.15 * fit(rows(np.ones((8, 1)), figures), prior).noise
 
 
 def test_an_interval_and_a_point_add_up():
@@ -161,6 +197,64 @@ def test_a_slip_is_found_and_counts_little(n):
     found = fit(rows(x, y), prior)
     assert found.suspicion[0] > 0.6 and found.suspicion[1:].max() < 0.5
     assert abs(found.mean[0] - without.mean[0]) < 0.1
+
+
+def test_a_slip_among_intervals_is_the_right_row():
+    # the second and the last row are intervals
+    figures, low = [0.0, NAN, 0.1, 2.6, -0.1, NAN], [NAN, -2.0, NAN, NAN, NAN, -2.0]
+    found = fit(rows(np.ones((6, 1)), figures, 0.0, low, [NAN, 2.0, NAN, NAN, NAN, 2.0]), level())
+    assert found.suspicion.argmax() == 3 and found.suspicion[3] > 0.9
+    assert found.suspicion[[1, 5]].tolist() == [0, 0]
+
+
+@pytest.mark.parametrize("noisy", [True, False])
+def test_the_ends_of_a_mixture_are_those_of_its_sum(noisy):
+    # two normals of weights 1 and 3, their distribution functions added
+    from scipy.stats import norm
+
+    made = Mixture(np.array([1.0, 3.0]), np.array([[0.0], [1.0]]),
+                   np.array([[[0.04]], [[0.25]]]), np.array([0.09, 0.01]))  # fmt: skip
+    spreads = (0.13**0.5, 0.26**0.5) if noisy else (0.2, 0.5)
+    for part in (0.05, 0.5, 0.95):
+        end = made.quantile(part, np.ones(1), noisy)
+        below = (norm.cdf(end, 0, spreads[0]) + 3 * norm.cdf(end, 1, spreads[1])) / 4
+        assert_allclose(below, part, atol=1e-9)
+        assert_allclose(made.below(end, np.ones(1), noisy), part, atol=1e-9)
+
+
+@pytest.mark.parametrize("figures", [[0.3], [-1.6, -1.5], [0.0, 1.8], [-2.0, 1.9]])
+def test_the_chance_of_a_slip_is_by_bayes(one_noise, figures):
+    # each choice of slips by its prior odds times the density of a joint normal (any textbook)
+    from scipy.stats import multivariate_normal
+
+    weights = {}
+    for choice in itertools.product((0, 1), repeat=len(figures)):
+        cover = 1.1**2 + np.diag([0.04 + 1.6**2 * slip for slip in choice])
+        density = multivariate_normal.pdf(figures, np.zeros(len(figures)), cover)
+        weights[choice] = density * np.prod([0.05 if slip else 0.95 for slip in choice])
+    by_hand = np.sum([np.array(c) * w for c, w in weights.items()], axis=0) / sum(weights.values())
+    found = fit(rows(np.ones((len(figures), 1)), figures), level())
+    assert_allclose(found.suspicion, by_hand, rtol=1e-6)
+
+
+@pytest.mark.parametrize("slip", [0.0, 0.6, 2.0])
+def test_many_burns_come_to_rest_where_their_own_chances_put_them(one_noise, slip):
+    # variational Bayes for a mixture of two noises (Bishop 2006, ch. 10, from memory): a row's odds
+    # of being a slip come from its expected squared residual, the plane's own doubt included
+    x, y = plane(20)
+    y[0] += slip
+    sd = np.array([1.1, 0.2, 0.2, 0.3])
+    found = fit(rows(x, y), Prior(sd, np.array([True, False, False, False]), 0.2))
+    chance = found.suspicion
+    weights = (1 - chance) / 0.04 + chance / (0.04 + 1.6**2)
+    cover = np.linalg.inv(np.diag(sd**-2.0) + x.T * weights @ x)
+    mean = cover @ (x.T @ (weights * y))
+    assert_allclose(found.mean, mean, atol=1e-7)
+    assert_allclose(found.covariance, cover, atol=1e-7)
+    squared = (y - x @ mean) ** 2 + np.diag(x @ cover @ x.T)
+    good = 0.95 * 0.04**-0.5 * np.exp(-squared / 2 / 0.04)
+    bad = 0.05 * 2.6**-0.5 * np.exp(-squared / 2 / 2.6)
+    assert_allclose(chance, bad / (good + bad), rtol=1e-5)
 
 
 # --- properties ---
