@@ -10,6 +10,7 @@ _HOMES = {
     "shop": ("Shop",),
     "estimate": ("Estimate",),
     "burn": ("Burn", "predict"),
+    "finder.find": ("find_settings",),
     "planning.faces": ("Flat", "Ball", "Roller", "Bore"),
     "planning.feature": ("Feature",),
     "planning.shapes": ("Round", "Tube", "Rectangle", "RegularPolygon", "Keyway"),

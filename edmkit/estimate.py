@@ -7,7 +7,7 @@ import numpy as np
 BAND = 1.6449  # standard deviations from the middle to the 5 % and the 95 % end
 
 
-def _core(value):
+def core(value):
     """Return a broadcast view without its repeats: a band over a mesh costs no more than that."""
     value = np.asarray(value)
     return value[tuple(slice(None if step else 1) for step in value.strides)]
@@ -34,7 +34,7 @@ class Estimate:
         return self._end(BAND)
 
     def _end(self, deviations):
-        ends = _core(self.likely) * np.exp(deviations * _core(self.spread))
+        ends = core(self.likely) * np.exp(deviations * core(self.spread))
         shape = np.broadcast_shapes(np.shape(self.likely), np.shape(self.spread))
         return np.broadcast_to(ends, shape)[()]
 

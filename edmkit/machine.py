@@ -154,6 +154,13 @@ class Machine:
         """
         return self._of_each(name, values, lambda c: c.how_known in ("guessed", "unknown"))
 
+    def unknown(self, name, values):
+        """Return whether nobody knows what dialled values are worth (array of bool).
+
+        Parameters and refusals are those of ``spread``.
+        """
+        return self._of_each(name, values, lambda c: c.how_known == "unknown")
+
     def _of_each(self, name, values, fact):
         switch = getattr(self, one_of("name", name, LADDER))
         facts = np.array([fact(choice) for choice in switch.choices])

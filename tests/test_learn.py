@@ -291,7 +291,7 @@ def test_the_first_trial_shows_the_level_and_fits_the_minutes():
 
 
 def test_among_equals_the_quickest_with_a_usual_pause_is_suggested():
-    from edmkit.planning.pick import ANY
+    from edmkit.finder.grid import ANY
 
     setup = burned().setup()
     for asked in (None, ek.Settings(1.5, 20, 25), ek.Settings(0.75, 200, 100)):
@@ -323,7 +323,7 @@ def test_the_gain_that_is_promised_is_the_gain_that_comes():
 
 def settings_that_cut(setup):
     """Return every round setting at 100 V that cuts with this end and does not ask too much."""
-    from edmkit.planning.pick import ANY
+    from edmkit.finder.grid import ANY
 
     mesh = list(itertools.product(ANY["peak_current_A"], ANY["on_time_us"], (10, 50, 200)))
     every = ek.Settings(*np.array(mesh, dtype=float).T, open_voltage_V=100.0)

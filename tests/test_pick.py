@@ -9,7 +9,8 @@ from numpy.testing import assert_allclose
 
 import edmkit as ek
 from edmkit import Refusal
-from edmkit.planning.pick import dials, fastest, labels
+from edmkit.finder.grid import dials, labels
+from edmkit.planning.pick import fastest
 
 SMALL = ek.read_machine("data_demo/small_low_current_sinker.toml")
 OLD = ek.read_machine("data_demo/old_manual_sinker.toml")
@@ -37,7 +38,9 @@ def brute(at, max_Ra_um=None, gap=None):
     names = ("peak_current_A", "on_time_us", "off_time_us")
     best, found = 0.0, None
     for amps, on, off in itertools.product(*(offered[name] for name in names)):
-        if not 0.3 <= on / (on + off) <= 0.75:
+        stages = [(0.15, 0.50)] * bool(on <= 20) + [(0.40, 0.65)] * bool(20 <= on <= 100)
+        stages += [(0.60, 0.90)] * bool(on >= 100)
+        if not min(stages)[0] <= on / (on + off) <= max(stages)[1]:
             continue
         volts = offered["open_voltage_V"]
         volt = volts[np.argmin(np.abs(np.log(volts / 100)))]
@@ -46,6 +49,8 @@ def brute(at, max_Ra_um=None, gap=None):
         if flags["no_useful_cutting"] or flags["smaller_than_one_spark"] or flags["extrapolated"]:
             continue
         if burn.point.average_current > burn.point.current_limit:
+            continue
+        if burn.point.states.arcing > 0.10:
             continue
         if max_Ra_um and burn.roughness_Ra_um.likely > max_Ra_um:
             continue
@@ -80,8 +85,14 @@ def test_a_larger_end_bears_more():
     assert amps == sorted(amps) and amps[0] < amps[-1]
 
 
-def test_an_end_that_bears_nothing_takes_the_least_and_is_warned():
+def test_an_end_that_bears_only_a_long_pause_takes_it():
     choice = fastest(setup(0.3, OLD))
+    assert choice.settings.off_time_us == OLD.off_time_us.values.max()
+    assert choice.burn.point.average_current <= choice.burn.point.current_limit
+
+
+def test_an_end_that_bears_nothing_takes_the_least_and_is_warned():
+    choice = fastest(setup(0.01, OLD))
     assert choice.settings.peak_current_A == OLD.peak_current_A.values.min()
     assert any("mean current" in said for said in choice.burn.warnings)
 

@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from edmkit.checks import Refusal
-from edmkit.finder import non_dominated
+from edmkit.finder.front import non_dominated
 from edmkit.words import Display, read_length, stepped, three, two
 
 MM, INCH = Display(), Display(inches=True)

@@ -2,8 +2,8 @@
 
 from pathlib import Path
 
+from edmkit.finder.grid import ANY as ANY_STEPS
 from edmkit.machine import read_machine
-from edmkit.planning.pick import ANY as ANY_STEPS
 from edmkit.switches import Position, Switch
 
 ANY = ""  # stands for 'no machine file'

@@ -5,8 +5,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from edmkit.burn import predict
+from edmkit.finder.grid import ANY
 from edmkit.physics import removal
-from edmkit.planning.pick import ANY
 from edmkit.switches import Switch
 from edmkit.units import mm, mm2
 from edmkit.words import Display, three

@@ -6,12 +6,13 @@ from dataclasses import dataclass, replace
 from edmkit.burn import Burn
 from edmkit.checks import Refusal, one_of, require
 from edmkit.estimate import Estimate
+from edmkit.finder.grid import labels
 from edmkit.planning.dressing import ORDERS, Batch, Dressing
 from edmkit.planning.electrode import Pip, Sizing, gap_wanted
 from edmkit.planning.feature import Feature, Shape
 from edmkit.planning.hole import DEEP, bore_area, with_bore
 from edmkit.planning.insert import InsertTube
-from edmkit.planning.pick import fastest, labels
+from edmkit.planning.pick import fastest
 from edmkit.planning.ramp import Ramp
 from edmkit.planning.stop import Stop, Touch
 from edmkit.settings import Settings, Setup

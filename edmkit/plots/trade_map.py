@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from edmkit.finder import non_dominated
+from edmkit.finder.front import non_dominated
 from edmkit.plots.curves import log_range
 from edmkit.plots.style import AXIS, BLUE, GREEN, INK, LAYOUT, ORANGE, PALE, ticks
 

@@ -7,8 +7,8 @@ import numpy as np
 from edmkit.burn import predict
 from edmkit.checks import Refusal, one_of, require
 from edmkit.estimate import BAND, Estimate
+from edmkit.finder.grid import dials, labels
 from edmkit.knowledge import QUANTITIES, logs
-from edmkit.planning.pick import dials, labels
 from edmkit.settings import Settings
 from edmkit.shop import Shop, operating_point
 from edmkit.words import three, two
