@@ -571,19 +571,19 @@ def test_curves_follow_the_pair_that_is_chosen(page):
 
 def test_the_map_has_every_setting_once(page):
     page.pictures.tab.value = MAP
-    chart = page.pictures.map
+    chart = page.pictures.every.map
     numbers = np.concatenate([t.customdata for t in chart.data[:5] if t.customdata is not None])
     assert sorted(numbers) == list(range(int(np.prod(page.machine.grid_shape))))
-    assert f"{numbers.size} settings" in text(page.pictures.count)
+    assert f"{numbers.size} settings" in text(page.pictures.every.count)
 
 
 def test_moving_a_switch_moves_the_marker_and_leaves_the_points(page):
     page.pictures.tab.value = MAP
-    chart = page.pictures.map
+    chart = page.pictures.every.map
     points, star = chart.data[0].x, chart.data[6].y
     drawn = []
-    draw = page.pictures._draw_map
-    page.pictures._draw_map = lambda points: (drawn.append(points), draw(points))
+    draw = page.pictures.every.draw
+    page.pictures.every.draw = lambda points: (drawn.append(points), draw(points))
     rows(page)["on_time_us"].step(1)
     assert not drawn and chart.data[6].y != star
     sizes(page)["depth"].type("10")
@@ -593,31 +593,109 @@ def test_moving_a_switch_moves_the_marker_and_leaves_the_points(page):
 
 def test_a_click_on_the_map_goes_there(page):
     page.pictures.tab.value = MAP
-    chart, trace = page.pictures.map, page.pictures.map.data[0]
+    chart, trace = page.pictures.every.map, page.pictures.every.map.data[0]
 
     class Clicked:
         point_inds = (7,)
 
-    page.pictures._clicked(trace, Clicked, None)
+    page.pictures.every.clicked(trace, Clicked, None)
     x, y = trace.x[7], trace.y[7]
     assert page.hole.minutes.likely == pytest.approx(x, rel=0.03)  # map: one electrode for all
     assert page.hole.burn.roughness_Ra_um.likely == pytest.approx(y, rel=1e-9)
     assert chart.data[6].y[0] == pytest.approx(y)
 
 
-def test_limits_count_what_meets_them(page):
+def test_limits_shade_the_map_by_chance_and_count_what_meets_them(page):
     page.pictures.tab.value = MAP
-    page.pictures.most_minutes.type("100")
-    page.pictures.most_roughness.type("2")
-    x, y = (
-        np.concatenate([np.asarray(getattr(t, axis)) for t in page.pictures.map.data[:4]])
-        for axis in "xy"
-    )
-    meets = int(np.sum((x <= 100) & (y <= 2)))
-    assert meets > 0 and f"{meets} meet the limits" in text(page.pictures.count)
-    assert len(page.pictures.map.layout.shapes) == 2
-    page.pictures.most_minutes.type("1,5")
-    assert "write 1.5" in page.pictures.most_minutes.complaint
+    every, finder = page.pictures.every, page.pictures.every.finder
+    finder.fields["max_Ra_um"].type("2")
+    names = [trace.name for trace in every.map.data[:3]]
+    assert names == ["80 % sure or more", "40 to 80 %", "under 40 %"]
+    symbols = {trace.marker.symbol for trace in every.map.data[:3]}
+    assert len(symbols) == 3  # a second cue beside the shade
+    sure = every.map.data[0]
+    assert len(sure.x) > 0 and f"<b>{len(sure.x)}</b> meet" in every.count.value
+    # ln 2 must lie 0.84 spreads above ln Ra: the 80 % point of the normal, from a table
+    spread = page.hole.burn.roughness_Ra_um.spread
+    assert max(sure.y) <= 2 * np.exp(-0.8416 * 0.9 * spread)
+    assert len(every.map.layout.shapes) == 1 and every.map.layout.shapes[0].y0 == 2
+    finder.fields["max_Ra_um"].type("1,5")
+    assert "write 1.5" in finder.fields["max_Ra_um"].complaint
+    finder.fields["max_Ra_um"].type("")
+    assert every.map.data[0].name == "wear under 5 %"
+
+
+def test_find_for_me_fills_the_page_and_lists_the_next_best(page):
+    page.pictures.tab.value = MAP
+    finder = page.pictures.every.finder
+    finder.fields["max_Ra_um"].type("3.2")
+    finder.fields["max_wear_percent"].type("10")
+    finder.search_button.click()
+    best = finder.found[0]
+    assert best.settings == page.hole.burn.settings
+    assert f"current {best.labels['peak_current_A']}, on" in text(finder.said)
+    assert "% sure" in text(finder.said) and len(finder.others.children) == len(finder.found) - 1
+    line, take = finder.others.children[0].children
+    assert "times as long, between" in text(line)
+    take.click()
+    assert page.hole.burn.settings == finder.found[1].settings
+    assert "It takes" in text(finder.said)
+
+
+def test_find_for_me_says_what_stands_in_the_way_and_shows_the_nearest(page):
+    page.pictures.tab.value = MAP
+    finder = page.pictures.every.finder
+    finder.fields["max_Ra_um"].type("0.3")
+    before = page.hole.burn.settings
+    finder.search_button.click()
+    said = text(finder.said)
+    assert "No setting does it" in said and "cannot be had with a chance of 80 %" in said
+    assert page.hole.burn.settings == before
+    (nearest,) = finder.others.children
+    nearest.click()
+    assert page.hole.burn.settings == finder.found.nearest.settings
+    would = finder.found.shortfalls[0].would_do
+    finder.fields["max_Ra_um"].type(f"{would * 1.01:.4g}")
+    finder.search_button.click()
+    assert len(finder.found) >= 1
+
+
+def test_what_is_left_out_comes_back_when_it_is_asked_for(page):
+    page.pictures.tab.value = MAP
+    finder = page.pictures.every.finder
+    finder.reasons.selected_index = 0
+    assert "whose value nobody knows" in text(finder._counts)
+    pale = len(page.pictures.every.map.data[4].x)
+    finder._ticks["unknown dial"].value = True
+    assert len(page.pictures.every.map.data[4].x) < pale
+    finder.search_button.click()
+    assert "whose value nobody knows" not in text(finder._counts)
+
+
+def test_two_ways_to_say_the_finish_are_refused_beside_the_button(page):
+    finder = page.pictures.every.finder
+    finder.fields["max_Ra_um"].type("3.2")
+    finder.fields["max_class"].type("30")
+    finder.search_button.click()
+    assert "say the finish twice" in text(finder.said)
+    finder.fields["max_class"].type("x")
+    finder.search_button.click()
+    assert "Check this" in text(finder.said) or "put right" in text(finder.said)
+
+
+def test_limits_keep_their_size_in_inches(page):
+    finder = page.pictures.every.finder
+    finder.fields["max_Ra_um"].type("3.2")
+    finder.fields["max_gap_side_um"].type("50.8")
+    page._show_in(True)
+    assert finder.fields["max_Ra_um"].value == pytest.approx(125.984, rel=1e-4)  # 1 µin = 25.4 nm
+    assert finder.fields["max_gap_side_um"].value == pytest.approx(2.0)  # thou
+    assert finder.asked["max_gap_side_um"] == pytest.approx(50.8)
+
+
+def test_the_button_beside_the_switches_leads_to_the_limits(page):
+    page.find.click()
+    assert page.pictures.tab.value == MAP and page.pictures.every.layout.display is None
 
 
 def test_only_the_picture_in_sight_is_kept_up(page):
@@ -727,5 +805,5 @@ def test_a_machine_s_name_is_shown_as_text(tmp_path, page):
     own = WhichSettings(memory=None, folder=tmp_path)
     assert own.machine.name.startswith("<img")
     own.pictures.tab.value = MAP
-    for shown in (own._setup_line, own.pictures.count, own._answers):
+    for shown in (own._setup_line, own.pictures.every.count, own._answers):
         assert "<img" not in shown.value

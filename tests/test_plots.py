@@ -2,13 +2,21 @@
 
 import subprocess
 import sys
+from dataclasses import replace
 
 import numpy as np
 import pytest
 
 from edmkit.plots.curves import PER_PLOT, Curve, axis_changes, curves_figure, log_range
 from edmkit.plots.style import ticks
-from edmkit.plots.trade_map import FRONT, POINTS, TradeMap, limit_lines, trade_map_figure
+from edmkit.plots.trade_map import (
+    BEST,
+    FRONT,
+    POINTS,
+    TradeMap,
+    limit_lines,
+    trade_map_figure,
+)
 
 TIMES = np.array([2.0, 20.0, 200.0])
 
@@ -29,6 +37,7 @@ def points(count=200, seed=7):
         draw.random(count) < 0.3,
         np.array([f"setting {i}" for i in range(count)], dtype=object),
         "µm",
+        draw.random(count) < 0.1,
     )
 
 
@@ -71,17 +80,17 @@ def test_each_point_of_the_map_is_in_one_group():
     assert sorted(seen) == list(range(made.minutes.size))
     names = [t.name for t in figure.data[:POINTS]]
     symbols = {t.marker.symbol for t in figure.data[:POINTS]}
-    assert len(symbols) == POINTS and "asks too much" in names[-1]
+    assert len(symbols) == POINTS and names[-1] == "left out"
     for trace, low, high in zip(figure.data[:3], (0, 5, 15), (5, 15, 99), strict=True):
         wear = made.wear_percent[trace.customdata]
         assert ((wear >= low) & (wear < high)).all() and wear.size
 
 
-def test_the_front_leaves_out_what_asks_too_much_and_what_is_beaten():
+def test_the_front_leaves_out_what_is_left_out_and_what_is_beaten():
     made = points()
     x, y = made.front
     assert (np.diff(x) > 0).all() and (np.diff(y) < 0).all()
-    allowed = ~made.asks_too_much
+    allowed = ~made.left_out
     assert set(x) <= set(made.minutes[allowed])
     for minutes, rough in zip(made.minutes[allowed], made.roughness[allowed], strict=True):
         assert not ((minutes < x) & (rough < y)).any()
@@ -100,10 +109,22 @@ def test_axes_say_their_units_and_hold_every_point():
         assert 10 ** axis.range[0] <= values.min() and values.max() <= 10 ** axis.range[1]
 
 
-def test_limits_are_lines():
-    assert limit_lines(None, None) == []
-    upright, level = limit_lines(30.0, 2.0)
-    assert (upright["x0"], upright["x1"], level["y0"], level["y1"]) == (30, 30, 2, 2)
+def test_points_are_grouped_by_chance_where_there_is_one():
+    plain = points()
+    chance = np.linspace(0, 1, plain.minutes.size)
+    made = replace(plain, chance=chance, level=0.8)
+    assert np.sum(made.groups, axis=0).tolist() == [1] * chance.size
+    for group, low, high in zip(made.groups, (0.8, 0.4, 0.0), (2, 0.8, 0.4), strict=False):
+        assert (chance[group] >= low).all() and (chance[group] < high).all() and group.any()
+    assert not (made.groups[0] & made.left_out).any()
+    rings = trade_map_figure(made).data[BEST]
+    assert list(rings.x) == list(made.minutes[made.best])
+
+
+def test_a_limit_is_a_line():
+    assert limit_lines(None) == []
+    (level,) = limit_lines(2.0)
+    assert (level["x0"], level["x1"], level["y0"], level["y1"]) == (0, 1, 2, 2)
 
 
 def test_plots_know_no_widgets():

@@ -13,7 +13,7 @@ from edmkit.estimate import Estimate
 from edmkit.finder.bars import NAMES, OTHER_LIFT, OTHER_LIFT_SAID, REASONS, limits
 from edmkit.finder.grid import DIALS, LIFT, USUAL_V, labels, lifts, mesh
 from edmkit.finder.short import nearest_place, shortfalls
-from edmkit.finder.side import Side, columns
+from edmkit.finder.side import Side, columns, reasons_for
 from edmkit.settings import POLARITIES, Settings
 
 _ALIKE = 0.05  # of the logarithm: settings this near in every answer are one to a person
@@ -127,18 +127,12 @@ def find_settings(
     with warnings.catch_warnings():
         warnings.simplefilter("ignore", RangeWarning)  # they are left out, or asked for by name
         sides = tuple(
-            Side(predict(one, settings, shop), asked, level, _reasons(also, one is setup), rank)
+            Side(predict(one, settings, shop), asked, level, reasons_for(also, one is setup), rank)
             for one in _polarities(setup, hold)
         )
         others = _other_lifts(setup, like, all_lifts)
         volts = getattr(like, "open_voltage_V", None) or USUAL_V
         return _found(sides, asked, level, count, others, volts)
-
-
-def _reasons(also, as_set):
-    """Return why settings are left out; the polarity that is set needs no reason."""
-    given = {*also, "unusual polarity"} if as_set else set(also)
-    return tuple(reason for reason in REASONS if reason.name not in given)
 
 
 def _held(setup, hold):

@@ -7,8 +7,23 @@ from math import prod
 import numpy as np
 
 from edmkit.estimate import core
+from edmkit.finder.bars import REASONS
 from edmkit.finder.front import non_dominated
 from edmkit.finder.grid import DIALS, LIFT
+
+
+def reasons_for(also, as_set):
+    """Return why settings are left out.
+
+    Parameters
+    ----------
+    also : sequence of str
+        Names of reasons that do not count.
+    as_set : bool
+        Whether the polarity is the one that is set: it then needs no reason.
+    """
+    given = {*also, "unusual polarity"} if as_set else set(also)
+    return tuple(reason for reason in REASONS if reason.name not in given)
 
 
 @dataclass(frozen=True)
@@ -31,6 +46,14 @@ class Side:
         """Return which settings pass every bar but some, as large as it need be."""
         passed = [bar <= 1e-9 for name, bar in self.bars.items() if name not in without]
         return np.logical_and.reduce(np.broadcast_arrays(np.ones(1, bool), *passed))
+
+    @property
+    def reason(self):
+        """Number of the first reason that leaves each setting out, -1 where none does."""
+        first = np.full((1,) * len(self.burn.shape), -1)
+        for number, reason in enumerate(self.reasons):
+            first = np.where((first < 0) & (self.bars[reason.name] > 1e-9), number, first)
+        return first
 
     @cached_property
     def minutes(self):

@@ -31,6 +31,8 @@ CSS = """<style>
 .edm-pinned ul { margin: 2px 0 0; padding-left: 20px; }
 .edm-table { font-size: 14px; line-height: 1.35; border-collapse: collapse; width: 100%; }
 .edm-table td { padding: 2px 10px 2px 0; border-bottom: 1px solid #e3e3e3; text-align: left; }
+.edm-page button.edm-find { font-size: 17px; font-weight: 600; border: 2px solid #1a1a1a;
+  background: #fff; min-height: 42px; }
 .edm-waiting .edm-tiles, .edm-waiting .edm-watch, .edm-waiting .edm-pinned,
 .edm-waiting .edm-table { opacity: 0.35; }
 .edm-job { text-align: center; }

@@ -13,7 +13,7 @@ from edmkit.panels.job import FIRST_JOBS, SWITCHES, Job, nearest, picture
 from edmkit.panels.machines import ANY, load, machine_files, switches
 from edmkit.panels.memory import Memory
 from edmkit.panels.own_book import Fold, OwnBook
-from edmkit.panels.pictures import Pictures
+from edmkit.panels.pictures import MAP, Pictures
 from edmkit.panels.record_burn import RecordBurn
 from edmkit.panels.setup_controls import SetupControls
 from edmkit.panels.style import CSS
@@ -144,6 +144,11 @@ class WhichSettings(widgets.VBox):
         reply.add_class("edm-group")
         self._reply = reply
         asked = [setup, self._setup_line, self.switch_controls, self.hole_controls]
+        self.find = widgets.Button(
+            description="Find for me: say the limits", layout={"width": "auto"}
+        )
+        self.find.add_class("edm-find")
+        asked.append(self.find)
         columns = [widgets.VBox(asked), reply, self.pictures]
         grid = widgets.GridBox(
             columns, layout={"grid_template_columns": _FOLDS, "grid_gap": "10px 14px"}
@@ -158,6 +163,7 @@ class WhichSettings(widgets.VBox):
         self.units.observe(lambda change: self._show_in(change["new"]), "value")
         for folded in (self._more_fold, self._why_fold):
             folded.observe(lambda _: self._show_more(), "selected_index")
+        self.find.on_click(lambda _: self.pictures.show(MAP))
         self.pin.on_click(lambda _: self._pin(self.hole))
         self.unpin.on_click(lambda _: self._pin(None))
 
@@ -198,6 +204,14 @@ class WhichSettings(widgets.VBox):
                 self.switch_controls.rows[name].value = int(number)
         self._quiet = False
         self.refresh()
+
+    def take_choice(self, choice):
+        """Set switches, polarity and lift to a choice of the finder."""
+        settings = choice.settings
+        wishes = {name: getattr(settings, name) for name in SWITCHES}
+        lift = {"lift_burn_s": settings.lift_burn_s, "lift_up_s": settings.lift_up_s}
+        positions = nearest(self.switches, wishes)
+        self.take(replace(self.job, positions=positions, polarity=choice.setup.polarity, **lift))
 
     def _machine_changed(self):
         wishes = {n: self.switches[n].values[r.value] for n, r in self.switch_controls.rows.items()}
