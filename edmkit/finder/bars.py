@@ -72,6 +72,14 @@ _METERS = (
 )
 
 
+def one_number(name, value, low, high, unit="", knob=""):
+    """Return a number as `require` checks it; refuses several."""
+    number = require(name, value, low, high, unit, knob=knob)
+    if number.ndim:
+        raise Refusal(f"{name} must be one number, got {number.size} of them: {knob}.")
+    return float(number)
+
+
 def limits(setup, asked, within_meters):
     """Return the limits that were given, checked.
 
@@ -92,19 +100,23 @@ def limits(setup, asked, within_meters):
     given = {name: value for name, value in asked.items() if value is not None}
     if {"max_Ra_um", "max_class"} <= set(given):
         raise Refusal(
-            f"max_Ra_um and max_class say the finish twice, got {given['max_Ra_um']:g} µm and "
-            f"class {given['max_class']:g}: leave one of them out."
+            f"max_Ra_um and max_class say the finish twice, got {given['max_Ra_um']} µm and "
+            f"class {given['max_class']}: leave one of them out."
         )
-    low, high = given.get("min_gap_side_um", 0), given.get("max_gap_side_um", np.inf)
+    numbers = {}
+    for name, value in given.items():
+        _, _, unit, least, most, _ = LIMITS[name]
+        knob = "leave it out for no limit"
+        numbers[name] = one_number(name, value, least, most, unit, knob)
+    low, high = numbers.get("min_gap_side_um", 0), numbers.get("max_gap_side_um", np.inf)
     if low >= high:
         raise Refusal(
             f"min_gap_side_um must be below max_gap_side_um, {high:g} µm, got {low:g} µm: "
             "give them the other way round."
         )
     found = []
-    for name, value in given.items():
-        answer, word, unit, least, most, above = LIMITS[name]
-        number = float(require(name, value, least, most, unit, knob="leave it out for no limit"))
+    for name, number in numbers.items():
+        answer, word, unit, _, _, above = LIMITS[name]
         if name == "max_class":  # definition of the class: 20 log10(10 Ra in µm)
             word, unit, number = "roughness Ra", "µm", 0.1 * 10 ** (number / 20)
         found.append(Limit(name, answer, word, unit, number, above))

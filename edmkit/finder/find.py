@@ -8,9 +8,16 @@ from math import prod
 import numpy as np
 
 from edmkit.burn import predict
-from edmkit.checks import RangeWarning, Refusal, one_of, require
+from edmkit.checks import RangeWarning, Refusal, one_of
 from edmkit.estimate import Estimate
-from edmkit.finder.bars import NAMES, OTHER_LIFT, OTHER_LIFT_SAID, REASONS, limits
+from edmkit.finder.bars import (
+    NAMES,
+    OTHER_LIFT,
+    OTHER_LIFT_SAID,
+    REASONS,
+    limits,
+    one_number,
+)
 from edmkit.finder.grid import DIALS, LIFT, USUAL_V, labels, lifts, mesh
 from edmkit.finder.short import nearest_place, shortfalls
 from edmkit.finder.side import Side, columns, reasons_for
@@ -112,8 +119,8 @@ def find_settings(
     Found
         Empty where nothing meets the limits; it then says why.
     """
-    level = float(require("chance", chance, 0.01, 0.999, knob="80 % is 0.8"))
-    count = int(require("most", most, 1, 1000, knob="ten are enough"))
+    level = one_number("chance", chance, 0.01, 0.999, knob="80 % is 0.8")
+    count = int(one_number("most", most, 1, 1000, knob="ten are enough"))
     for name in also:
         one_of("also", name, NAMES)
     asked = limits(setup, dict(
@@ -164,9 +171,9 @@ def _polarities(setup, hold):
 
 def _other_lifts(setup, like, all_lifts):
     """Return how many other settings of the lift timer stand beside each one that is looked at."""
-    offered = prod(map(len, lifts(setup).values()))
-    mine = getattr(like, LIFT[0], None) is not None
-    return 0 if all_lifts else max(offered - mine, 0)
+    offered = lifts(setup)
+    mine = all(np.isin(getattr(like, name, None), offered[name]) for name in LIFT)
+    return 0 if all_lifts else prod(map(len, offered.values())) - mine
 
 
 def _found(sides, asked, level, most, others, volts):
@@ -201,6 +208,7 @@ def _fastest(sides, inside, most, volts):
     places, dials = places[order], dials[:, order]
     gaps = any(limit.answer == "gap_side_um" for limit in sides[0].limits)
     names = _ANSWERS if gaps else _ANSWERS[:2]
+    same = np.stack([*dials[:3], places >= prod(sides[0].burn.shape)])  # last: which polarity
     answers = columns(sides, places, lambda side, name: getattr(side.burn, name).likely, names)
     answers = np.log(np.stack([minutes[places], *answers]))
     left, chosen = np.arange(len(places)), []
@@ -208,7 +216,7 @@ def _fastest(sides, inside, most, volts):
         off = np.abs(answers[:, left] - answers[:, left[:1]])
         alike = ~(off > _ALIKE).any(axis=0)  # no figure on both sides is alike too
         if not gaps:
-            alike |= (dials[:3, left] == dials[:3, left[:1]]).all(axis=0)
+            alike |= (same[:, left] == same[:, left[:1]]).all(axis=0)
         chosen.append((places[left[0]], int(alike.sum()) - 1))
         left = left[~alike]
     made = [_choice(sides, place, alike) for place, alike in chosen]

@@ -1,7 +1,7 @@
 """What stands in the way where no setting meets the limits."""
 
 from dataclasses import dataclass
-from math import prod
+from math import ceil, floor, log10, prod
 
 import numpy as np
 
@@ -86,9 +86,15 @@ def _short_limit(limit, sides, inside, level):
     return Shortfall(
         limit.name,
         f"A {limit.word} of {side} {three(limit.value)} {limit.unit} cannot be had {chance}; with "
-        f"everything else kept, {three(best)} {limit.unit} can.",
+        f"everything else kept, {three(_that_can(best, limit.above))} {limit.unit} can.",
         best,
     )
+
+
+def _that_can(best, above):
+    """Return the best that can be had with three digits, rounded to the side that can."""
+    step = 10.0 ** (floor(log10(best)) - 2)
+    return (floor if above else ceil)(best / step) * step
 
 
 def nearest_place(sides):
