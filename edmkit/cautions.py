@@ -10,8 +10,40 @@ from edmkit.words import three
 
 _LOW_FLASH = 70 + ZERO_CELSIUS  # K, least flash point in a city's fire ordinance (Osaka, 11-2)
 _RA_RANGE = (0.4 * um, 15 * um)  # where the roughness law has anchors
-# Works whose dust and fumes ask for more than the usual extraction; safety data, from memory.
-_TOXIC = {"BeCu": "beryllium", "WC-6Co": "cobalt", "WC-10Co": "cobalt"}
+# Metals whose dust and sludge ask for care, and in which families they are; from memory.
+_METALS = ("magnesium", "titanium", "beryllium", "cobalt", "nickel", "chromium", "lead", "zinc",
+           "aluminium")  # fmt: skip
+_IN_FAMILY = {
+    "carbide": ("cobalt",),
+    "nickel": ("nickel", "chromium"),
+    "stainless": ("nickel", "chromium"),
+    "brass": ("zinc", "lead"),  # lead: free-cutting brass, which a person cannot tell from other
+    "bronze": ("zinc",),
+}
+_NO_CHROMIUM = ("carbon steel", "cast iron")  # of the steels
+# Those that ask for more than the usual extraction at every setting; safety data, from memory.
+_TOXIC = ("beryllium", "cobalt")
+
+
+def contents(work):
+    """Return the metals to take care of in a work material, a tuple of names, worst first.
+
+    Parameters
+    ----------
+    work : Material
+        Its family and name tell, and ``contains`` where an own material has it.
+    """
+    said = {str(name).lower() for name in getattr(work, "contains", ())}
+    for family, metals in _IN_FAMILY.items():
+        said.update(metals if family in work.family else ())
+    if work.is_steel and work.family not in _NO_CHROMIUM:
+        said.add("chromium")
+    text = f"{work.name} {work.family}".lower()
+    return tuple(metal for metal in _METALS if metal in said or metal in text)
+
+
+def _toxic(work):
+    return [metal for metal in contents(work) if metal in _TOXIC]
 
 
 def _outside(value, limits):
@@ -58,7 +90,7 @@ def flags(point):
         "low_flash_point": np.bool_(flash is not None and flash < _LOW_FLASH),
         "not_hydrocarbon": np.bool_(not setup.dielectric.is_hydrocarbon),
         "blocked_flushing": np.bool_(setup.flushing.quality == "blocked"),
-        "toxic_work": np.bool_(setup.work.key in _TOXIC),
+        "toxic_work": np.bool_(bool(_toxic(setup.work))),
         "smaller_than_one_spark": area < np.pi * point.crater.radius**2,
         "extrapolated": extrapolated(point),
         "finish_out_of_range": _outside(point.roughness_Ra, _RA_RANGE),
@@ -138,7 +170,7 @@ def _words(point):
         "usual": usual,
         "eats": wear if costs and point.wear_law is not None else "",
         "flash": three(np.nan if flash is None else flash - ZERO_CELSIUS),
-        "toxic": _TOXIC.get(setup.work.key),
+        "toxic": " and ".join(_toxic(setup.work)),
         "positions": _unknown_positions(point),
     }
 

@@ -22,7 +22,7 @@ FLOORS = (
     ("materials", "settings", "switches", "machine"),
     tuple(
         f"physics.{room}"
-        for room in "pulse heat conduction crater removal wear finish gap states".split()
+        for room in "pulse heat conduction crater removal wear finish gap states erosion".split()
     ),
     ("tables", "likely", "regression", "knowledge", "shop", "cautions", "estimate", "burn"),
     ("finder", "working", "evidence"),
