@@ -5,6 +5,8 @@ import importlib
 _HOMES = {
     "materials": ("Material", "Dielectric", "work_material", "work_materials",
                   "electrode_material", "electrode_materials", "dielectric", "dielectrics"),
+    "own_material": ("make_material",),
+    "own_folder": ("save_material", "own_materials"),
     "settings": ("Settings", "Relaxation", "Setup", "Flushing", "usual_polarity"),
     "machine": ("Machine", "read_machine"),
     "shop": ("Shop",),

@@ -1,220 +1,39 @@
-"""Work materials, electrode materials and fluids, each number with its range and its source."""
+"""Find work materials, electrode materials and fluids by the names that people give them."""
 
 import difflib
-import re
-from dataclasses import dataclass, field
-from functools import cache, lru_cache
+from functools import lru_cache
 
 from edmkit.checks import Refusal
 from edmkit.data import read_rows
-from edmkit.units import ZERO_CELSIUS
+from edmkit.own_folder import own_materials
+from edmkit.substances import (
+    ROOM_TEMPERATURE,
+    SI,
+    Dielectric,
+    Material,
+    folded,
+    shipped_dielectrics,
+    shipped_materials,
+)
 
-ROOM_TEMPERATURE = ZERO_CELSIUS + 20.0  # definition, ISO 1 reference temperature
-
-# Heading in the tables -> (name here, factor and offset into SI).
-_SI = {
-    "density_kg_m3": ("density", 1.0, 0.0),
-    "cp_room_J_kgK": ("heat_capacity_room", 1.0, 0.0),
-    "cp_mean_to_melt_J_kgK": ("heat_capacity", 1.0, 0.0),
-    "k_room_W_mK": ("conductivity_room", 1.0, 0.0),
-    "k_high_W_mK": ("conductivity", 1.0, 0.0),
-    "T_solidus_C": ("solidus", 1.0, ZERO_CELSIUS),
-    "T_liquidus_C": ("liquidus", 1.0, ZERO_CELSIUS),
-    "melt_used_C": ("melting_point", 1.0, ZERO_CELSIUS),
-    "T_boil_C": ("boiling_point", 1.0, ZERO_CELSIUS),
-    "latent_fusion_kJ_kg": ("fusion_heat", 1e3, 0.0),
-    "latent_vap_kJ_kg": ("vaporisation_heat", 1e3, 0.0),
-    "resistivity_uohm_cm": ("resistivity", 1e-8, 0.0),
-    "cte_1e-6_K": ("thermal_expansion", 1e-6, 0.0),
-    "temper_limit_C": ("temper_limit", 1.0, ZERO_CELSIUS),
-    "density_15C_kg_m3": ("density_15", 1.0, 0.0),
-    "density_20C_kg_m3": ("density", 1.0, 0.0),
-    "nu_20C_cSt": ("kinematic_viscosity_20", 1e-6, 0.0),
-    "nu_40C_cSt": ("kinematic_viscosity_40", 1e-6, 0.0),
-    "cp_20C_J_kgK": ("heat_capacity", 1.0, 0.0),
-    "k_20C_W_mK": ("conductivity", 1.0, 0.0),
-    "surface_tension_20C_mN_m": ("surface_tension", 1e-3, 0.0),
-    "vapour_pressure_20C_Pa": ("vapour_pressure_20", 1.0, 0.0),
-    "vapour_pressure_40C_Pa": ("vapour_pressure_40", 1.0, 0.0),
-    "boil_initial_C": ("boiling_initial", 1.0, ZERO_CELSIUS),
-    "boil_final_C": ("boiling_final", 1.0, ZERO_CELSIUS),
-    "flash_C": ("flash_point", 1.0, ZERO_CELSIUS),
-    "rel_permittivity": ("permittivity", 1.0, 0.0),
-    "dielectric_strength_kV_mm": ("dielectric_strength", 1e6, 0.0),
-    "electrical_resistivity_ohm_m": ("resistivity", 1.0, 0.0),
-}
+__all__ = ["ROOM_TEMPERATURE", "Dielectric", "Material", "folded"]
 
 
-@dataclass(frozen=True)
-class Value:
-    """One number of a material [SI], its plausible range and where it comes from."""
-
-    value: float
-    low: float
-    high: float
-    source: str
-
-
-def _number(name, text):
-    """Return a read-only attribute that gives a property's value, None where it has none."""
-
-    def read(self):
-        found = self.properties.get(name)
-        return None if found is None else found.value
-
-    return property(read, doc=text)
-
-
-@dataclass(frozen=True)
-class _Substance:
-    key: str
-    name: str
-    doubt: str = field(hash=False, repr=False)
-    values: tuple = field(hash=False, repr=False)
-
-    @property
-    def properties(self):
-        """Return every property of this substance as a dict, name -> `Value` [SI]."""
-        return dict(self.values)
-
-    density = _number("density", "Return the density at 20 °C [kg/m3].")
-
-
-@dataclass(frozen=True)
-class Material(_Substance):
-    """A work or electrode material; two are equal when all their numbers are.
-
-    Notes
-    -----
-    The numbers are single effective means for crater models: `heat_capacity` from room to
-    melting, `conductivity` hot. `properties` has the ranges, the sources and the room values.
-    `doubt` says which values to distrust. Boiling and vaporisation of a steel are iron's.
-    """
-
-    designation: str = field(hash=False)
-    family: str = field(hash=False)
-    roles: tuple = field(hash=False)
-    hardness: str = field(hash=False)
-
-    heat_capacity = _number("heat_capacity", "Return the mean heat capacity to melting [J/(kg K)].")
-    conductivity = _number("conductivity", "Return the thermal conductivity when hot [W/(m K)].")
-    melting_point = _number("melting_point", "Return the melting temperature for craters [K].")
-    boiling_point = _number("boiling_point", "Return the boiling temperature at 1 bar [K].")
-    fusion_heat = _number("fusion_heat", "Return the heat of melting [J/kg].")
-    vaporisation_heat = _number("vaporisation_heat", "Return the heat of boiling off [J/kg].")
-    temper_limit = _number(
-        "temper_limit", "Return the temperature that softens a finished part [K], or None."
-    )
-
-    @property
-    def diffusivity(self):
-        """Return the thermal diffusivity when hot [m2/s]."""
-        return self.conductivity / (self.density * self.heat_capacity)
-
-    @property
-    def melt_enthalpy(self):
-        """Return the heat that melts a volume from 20 °C [J/m3].
-
-        Notes
-        -----
-        Graphite turns to vapour without melting: its heat of sublimation is not in here.
-        """
-        rise = self.melting_point - ROOM_TEMPERATURE
-        return self.density * (self.heat_capacity * rise + self.fusion_heat)
-
-    @property
-    def is_steel(self):
-        """Return whether it is a steel or cast iron."""
-        return "steel" in self.family or "stainless" in self.family or self.family == "cast iron"
-
-    @property
-    def discharge_voltage(self):
-        """Return the voltage across the burning gap with this as the electrode [V]."""
-        # from memory, unverified: 20 to 30 V with copper, 25 to 40 V with graphite
-        return 30.0 if self.family == "graphite" else 25.0
-
-
-@dataclass(frozen=True)
-class Dielectric(_Substance):
-    """A working fluid: typical figures, its own data sheet goes before them."""
-
-    kind: str = field(hash=False)
-
-    flash_point = _number("flash_point", "Return the flash point [K], None if it has none.")
-    kinematic_viscosity_20 = _number(
-        "kinematic_viscosity_20", "Return the kinematic viscosity at 20 °C [m2/s]."
-    )
-    kinematic_viscosity_40 = _number(
-        "kinematic_viscosity_40", "Return the kinematic viscosity at 40 °C [m2/s]."
-    )
-
-    @property
-    def is_hydrocarbon(self):
-        """Return whether it can leave carbon on the electrode."""
-        return self.kind != "water"
-
-
-def _value(row):
-    factor, offset = _SI.get(row["property"], ("hardness", 1.0, 0.0))[1:]
-    numbers = (float(row[part]) * factor + offset for part in ("value", "low", "high"))
-    return Value(*numbers, row["source"])
-
-
-def _hardness(rows):
-    """Return the hardness in words: ``"62 HRC (58 to 65)"``."""
-    row = next(row for row in rows if row["property"].startswith("hardness_"))
-    scale = row["property"].removeprefix("hardness_")
-    return f"{row['value']} {scale} ({row['low']} to {row['high']})"
-
-
-def _substances(name):
-    """Return each row of a table with its rows and `Value`s in the table of numbers beside it."""
-    numbers = read_rows(f"{name}_values.csv")
-    for row in read_rows(f"{name}s.csv"):
-        own = [number for number in numbers if number["key"] == row["key"]]
-        values = ((_SI.get(n["property"], ("hardness",))[0], _value(n)) for n in own)
-        yield row, own, tuple(values)
-
-
-@cache
-def _materials():
-    return {
-        row["key"]: Material(
-            row["key"],
-            row["name"],
-            row["doubt"],
-            values,
-            designation=row["designation"],
-            family=row["family"],
-            roles=tuple(row["role"].split(";")),
-            hardness=_hardness(own),
-        )
-        for row, own, values in _substances("material")
-    }
-
-
-@cache
-def _dielectrics():
-    return {
-        row["key"]: Dielectric(row["key"], row["name"], row["doubt"], values, kind=row["kind"])
-        for row, _, values in _substances("dielectric")
-    }
-
-
-@lru_cache(4096)
-def _folded(text):
-    """Return a name without capitals, spaces and signs, as people type it differently."""
-    return re.sub(r"[^a-z0-9.]", "", text.lower()).removeprefix("aisi")
-
-
-def _find(what, name, offered):
-    """Return the substance a person means by its key, name or designation, or refuse."""
+@lru_cache(16)
+def _names(offered):
+    """Return every folded name of these substances, the first that has it before later ones."""
     known = {}
     for substance in offered:
         designations = getattr(substance, "designation", "").split(" / ")
         for alias in (substance.key, substance.name, *filter(None, designations)):
-            known[_folded(alias)] = substance
-    typed = _folded(str(name))
+            known.setdefault(folded(alias), substance)
+    return known
+
+
+def _find(what, name, offered):
+    """Return the substance a person means by its key, name or designation, or refuse."""
+    known = _names(tuple(offered))
+    typed = folded(str(name))
     if isinstance(name, str) and typed in known:
         return known[typed]
     near = difflib.get_close_matches(typed, known, 1, 0.6)
@@ -224,11 +43,12 @@ def _find(what, name, offered):
 
 
 def _with_role(role):
-    return [material for material in _materials().values() if role in material.roles]
+    shipped = [m for m in shipped_materials().values() if role in m.roles]
+    return [*shipped, *(own_materials().values() if role == "work" else ())]
 
 
 def work_materials():
-    """Return the keys of the work materials the kit knows, a tuple of str."""
+    """Return the keys of the work materials the kit knows, the user's own last, a tuple of str."""
     return tuple(material.key for material in _with_role("work"))
 
 
@@ -239,7 +59,7 @@ def electrode_materials():
 
 def dielectrics():
     """Return the keys of the fluids the kit offers, a tuple of str."""
-    return tuple(key for key, fluid in _dielectrics().items() if fluid.kind != "reference")
+    return tuple(key for key, fluid in shipped_dielectrics().items() if fluid.kind != "reference")
 
 
 def work_material(name):
@@ -287,21 +107,21 @@ def dielectric(name):
     Refusal
         If the kit does not know it; the message names the nearest.
     """
-    return _find("dielectric", name, [_dielectrics()[key] for key in dielectrics()])
+    return _find("dielectric", name, [shipped_dielectrics()[key] for key in dielectrics()])
 
 
 def reference_fluids():
     """Return the pure fluids that only serve checks, a dict key -> `Dielectric`."""
-    return {key: fluid for key, fluid in _dielectrics().items() if fluid.kind == "reference"}
+    return {key: fluid for key, fluid in shipped_dielectrics().items() if fluid.kind == "reference"}
 
 
 def reference_elements():
     """Return the pure elements that only serve checks, a dict symbol -> property -> number [SI]."""
     return {
         row["element"]: {
-            _SI[head][0]: float(text) * _SI[head][1] + _SI[head][2]
+            SI[head][0]: float(text) * SI[head][1] + SI[head][2]
             for head, text in row.items()
-            if head in _SI and text
+            if head in SI and text
         }
         for row in read_rows("reference_elements.csv")
     }

@@ -13,6 +13,8 @@ import numpy as np
 
 from edmkit.checks import Refusal
 from edmkit.materials import work_material, work_materials
+from edmkit.own_folder import table_path
+from edmkit.own_material import is_own
 from edmkit.physics import crater as formulas
 from edmkit.physics import heat
 
@@ -72,7 +74,7 @@ def _nodes(known):
 # --- reading ------------------------------------------------------------------------------
 def path_of(metal):
     """Return where a metal's table is kept."""
-    return FOLDER / f"craters_{metal.key}.csv"
+    return table_path(metal.key) if is_own(metal) else FOLDER / f"craters_{metal.key}.csv"
 
 
 def _heading(known):
@@ -99,19 +101,21 @@ def table(metal):
     """
     path = path_of(metal)
     if not path.exists():
-        raise Refusal(
-            f"there is no table of craters for {metal.name}: build it with "
-            f"python -m edmkit.tables {metal.key}."
-        )
+        raise Refusal(f"there is no table of craters for {metal.name}: build it {_where(metal)}.")
     known, lines = numbers(metal), path.read_text(encoding="utf-8").splitlines()
-    if lines[1] != _heading(known):
+    if lines[1:2] != [_heading(known)]:
         raise Refusal(
             f"the table of craters for {metal.name} was built for other numbers of the material: "
-            f"build it anew with python -m edmkit.tables {metal.key}."
+            f"build it anew {_where(metal)}."
         )
     rows = np.array([[float(cell or "nan") for cell in line.split(",")] for line in lines[3:]])
     values = rows[:, 2:].reshape(FLUX_NODES, FOURIER_NODES, len(formulas.FIELDS))
     return formulas.Table(*_nodes(known), values)
+
+
+def _where(metal):
+    own = is_own(metal)
+    return "on the page 'A new material'" if own else f"with python -m edmkit.tables {metal.key}"
 
 
 def crater(current, on_time, discharge_voltage, energy_share, metal):
@@ -176,9 +180,11 @@ def solved(known, fourier, fluxes, cells=None):
 
 
 def _row(metal, number):
-    """Solve one row, or take it from where a stopped run has left it."""
+    """Solve one row, or take it from where a stopped run has left it; an own one leaves nothing."""
     known = numbers(metal)
     fluxes, fouriers = _nodes(known)
+    if is_own(metal):
+        return solved(known, fouriers[number], fluxes)
     kept = FOLDER / f".craters_{metal.key}_{number}.npz"
     if kept.exists():
         with np.load(kept) as found:
@@ -226,15 +232,19 @@ def build(metal, run=map, report=None):
         if report:
             report(len(rows), FOURIER_NODES)
     path = path_of(metal)
-    beside = path.with_suffix(".part")
-    beside.write_text(_text(metal, rows), encoding="utf-8", newline="\n")
-    beside.replace(path)
+    beside = path.with_suffix(f".{os.getpid()}.part")
+    try:
+        beside.write_text(_text(metal, rows), encoding="utf-8", newline="\n")
+        beside.replace(path)
+    finally:
+        beside.unlink(missing_ok=True)
     for kept in FOLDER.glob(f".craters_{metal.key}_*.npz"):
         kept.unlink()
     table.cache_clear()
 
 
-def _is_built(metal):
+def is_built(metal):
+    """Return whether a metal has a table of its own numbers."""
     try:
         table(metal)
     except Refusal:
@@ -251,16 +261,33 @@ def _bar(metal):
     return report
 
 
-def main(arguments):
-    """Build what the command line asks for."""
+def workers():
+    """Return a pool of processes, one a core, that end when the one that asked for them is gone."""
     from concurrent.futures import ProcessPoolExecutor
     from multiprocessing import get_context
 
+    os.environ["OPENBLAS_NUM_THREADS"] = "1"  # the processes share the cores, not each product
+    return ProcessPoolExecutor(mp_context=get_context("spawn"), initializer=_end_with_parent)
+
+
+def _end_with_parent():
+    from multiprocessing import parent_process
+    from threading import Thread
+
+    def wait():
+        parent_process().join()
+        os._exit(1)  # a killed parent would leave its workers waiting for ever
+
+    Thread(target=wait, daemon=True).start()
+
+
+def main(arguments):
+    """Build what the command line asks for."""
     names = [name for name in arguments if name != "--all"]
     metals = [work_material(name) for name in names or work_materials()]
-    wanted = [m for m in metals if names or "--all" in arguments or not _is_built(m)]
-    os.environ["OPENBLAS_NUM_THREADS"] = "1"  # the processes share the cores, not each product
-    with ProcessPoolExecutor(mp_context=get_context("spawn")) as pool:
+    metals = [metal for metal in metals if names or not is_own(metal)]
+    wanted = [m for m in metals if names or "--all" in arguments or not is_built(m)]
+    with workers() as pool:
         for metal in wanted:
             build(metal, pool.map, _bar(metal))
     sys.stderr.write(f"{len(wanted)} tables built, {len(metals) - len(wanted)} were in order.\n")

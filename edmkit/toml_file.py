@@ -65,7 +65,7 @@ def _parsed(text):
     """Return a text's top-level table; not being TOML is one fault."""
     try:
         return tomllib.loads(text)
-    except ValueError as error:  # TOML, or an integer of thousands of digits
+    except (ValueError, RecursionError) as error:  # TOML, thousands of digits or of brackets
         raise Refusal(f"the file must be valid TOML: {_where(text, str(error))}.") from None
 
 

@@ -18,13 +18,32 @@ HOUSE = Path(edmkit.__file__).parent
 # Bottom to top; a room may import rooms on floors below its own, and on its own floor those
 # named before it.
 FLOORS = (
-    ("units", "checks", "words", "data", "toml_file"),
-    ("materials", "settings", "switches", "machine"),
+    ("units", "checks", "words", "data", "toml_file", "home"),
+    (
+        "substances",
+        "own_material",
+        "plausibility",
+        "own_folder",
+        "materials",
+        "settings",
+        "switches",
+        "machine",
+    ),
     tuple(
         f"physics.{room}"
         for room in "pulse heat conduction crater removal wear finish gap states erosion".split()
     ),
-    ("tables", "likely", "regression", "knowledge", "shop", "cautions", "estimate", "burn"),
+    (
+        "tables",
+        "own_tables",
+        "likely",
+        "regression",
+        "knowledge",
+        "shop",
+        "cautions",
+        "estimate",
+        "burn",
+    ),
     ("finder", "working", "evidence"),
     ("planning",),
     ("trials",),

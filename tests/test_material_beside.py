@@ -10,7 +10,6 @@ from numpy.testing import assert_allclose
 import edmkit as ek
 from edmkit.data import read_rows
 from edmkit.likely import likely
-from edmkit.materials import Value
 from edmkit.physics import crater
 from edmkit.planning import material_beside
 from edmkit.planning.material_beside import (
@@ -21,6 +20,7 @@ from edmkit.planning.material_beside import (
     rankings,
     rule_fails,
 )
+from edmkit.substances import Value
 from edmkit.tables import numbers, solved
 from edmkit.units import um3, us
 

@@ -79,9 +79,9 @@ def test_keys_and_the_names_people_type_are_unique():
         pairs = [(row["key"], row["property"]) for row in read_rows(table)]
         assert len(pairs) == len(set(pairs)), table
     aliases = [
-        materials._folded(alias)
+        materials.folded(alias)
         for m in ALL
-        for alias in {materials._folded(a) for a in (m.key, m.name, *m.designation.split(" / "))}
+        for alias in {materials.folded(a) for a in (m.key, m.name, *m.designation.split(" / "))}
     ]
     assert len(aliases) == len(set(aliases))
 

@@ -4,16 +4,9 @@ import json
 import os
 from pathlib import Path
 
+from edmkit.home import home
+
 FILE = "last_job.json"
-
-
-def home():
-    """Return the kit's folder of this user; ``EDMKIT_HOME`` overrides it."""
-    if os.environ.get("EDMKIT_HOME"):
-        return Path(os.environ["EDMKIT_HOME"])
-    import platformdirs
-
-    return Path(platformdirs.user_data_dir("edmkit", appauthor=False))
 
 
 class Memory:

@@ -4,10 +4,10 @@ from dataclasses import dataclass, replace
 from math import hypot
 
 from edmkit.likely import likely
-from edmkit.materials import ROOM_TEMPERATURE, Value
 from edmkit.physics.erosion import erosion_index
 from edmkit.physics.removal import melting_point_rate
 from edmkit.settings import usual_polarity
+from edmkit.substances import ROOM_TEMPERATURE, Value
 from edmkit.units import ZERO_CELSIUS, mm2, mm3
 from edmkit.words import three, two
 

@@ -9,6 +9,7 @@ from pathlib import Path
 from urllib.parse import quote
 
 from edmkit.checks import Refusal
+from edmkit.home import home
 from edmkit.trials.schema import (
     APPLICATION,
     TABLES,
@@ -38,13 +39,7 @@ def place_of(path=None):
     """
     if path is None and environ.get("EDMKIT_TRIALS"):
         path = environ["EDMKIT_TRIALS"]
-    if path is None and environ.get("EDMKIT_HOME"):
-        path = Path(environ["EDMKIT_HOME"]) / FILE
-    if path is None:
-        import platformdirs
-
-        path = Path(platformdirs.user_data_dir("edmkit", appauthor=False)) / FILE
-    path = Path(path)
+    path = home() / FILE if path is None else Path(path)
     return path / FILE if path.is_dir() else path
 
 
