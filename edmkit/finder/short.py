@@ -8,6 +8,17 @@ import numpy as np
 from edmkit.finder.bars import REASONS
 from edmkit.words import three, two
 
+# What a reason is called beside a limit.
+_WORDS = {
+    "unknown dial": "positions that are known",
+    "unusual polarity": "usual polarity",
+    "outside the craters": "range of the solved craters",
+    "no useful cutting": "least current that cuts",
+    "smaller than a spark": "size of the end",
+    "duty": "duty factor",
+    "current": "current this end bears",
+    "arcs": "share of arcs",
+}
 _MOST_EXCESS = 50.0  # of a logarithm, for what nothing brings nearer
 
 
@@ -48,7 +59,7 @@ def shortfalls(sides, level):
 
 def _missed(side, name, excess):
     by = f" by {two(np.exp(excess))} times" if excess < _MOST_EXCESS else ""
-    word = next((limit.word for limit in side.limits if limit.name == name), name)
+    word = next((limit.word for limit in side.limits if limit.name == name), _WORDS.get(name, name))
     return f"the {word}{by}"
 
 
@@ -83,10 +94,16 @@ def _short_limit(limit, sides, inside, level):
         return Shortfall(limit.name, f"There is no figure for the {limit.word} of this pair: burn "
                          "a trial and measure it, or leave the limit out.")  # fmt: skip
     best = float(needed.max() if limit.above else needed.min())
+    asked, can = f"{three(limit.value)} {limit.unit}", f"{three(_that_can(best, limit.above))}"
+    can = f"{can} {limit.unit}"
+    if limit.name == "max_class":  # said and given in the class that was asked for
+        best = 20 * log10(10 * best)
+        asked += f" (class {three(20 * log10(10 * limit.value))})"
+        can += f" (class {ceil(best)})"
     return Shortfall(
         limit.name,
-        f"A {limit.word} of {side} {three(limit.value)} {limit.unit} cannot be had {chance}; with "
-        f"everything else kept, {three(_that_can(best, limit.above))} {limit.unit} can.",
+        f"A {limit.word} of {side} {asked} cannot be had {chance}; with everything else kept, "
+        f"{can} can.",
         best,
     )
 

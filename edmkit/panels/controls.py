@@ -238,6 +238,11 @@ class Pick(widgets.VBox):
     def value(self, value):
         self._drop.value = value
 
+    def offer(self, options, value):
+        """Offer other choices and take one of them."""
+        self._drop.options = options
+        self._drop.value = value
+
     def note(self, text, css="edm-note"):
         """Show a line below the choice."""
         self._note.value = f'<div class="{css}">{escape(text)}</div>' if text else ""

@@ -29,6 +29,11 @@ PAGES = (
         "Your trial book: what it taught, does the machine drift, which trial next.",
     ),
     (
+        "06_a_new_material",
+        "A new material?",
+        "Beside one you know: what differs, what your burns teach, which trials first, cautions.",
+    ),
+    (
         "90_how_far_to_trust_it",
         "How far to trust it?",
         "Every published burn beside what this kit would have said, the worst first.",

@@ -94,9 +94,11 @@ def suggest_trial(
             f"end, got {limit:g}: allow more, or make the trial shallower."
         )
     known = shop.over_settings(question, setup)
-    trials = _columns(burn)
-    asked = trials[cuts] if settings is None else _columns(predict(setup, settings, shop))[None, :]
-    after = _left(known, trials[allowed], asked)
+    trials = columns_of(burn)
+    asked = (
+        trials[cuts] if settings is None else columns_of(predict(setup, settings, shop))[None, :]
+    )
+    after = left_after(known, trials[allowed], asked)
     good = after <= after.min() * _AS_GOOD
     place = np.flatnonzero(good)[np.argmin(minutes.likely[allowed][good])]
     spot = tuple(np.argwhere(allowed)[place])
@@ -114,14 +116,28 @@ def _every_setting(setup, settings):
     return Settings(*np.ix_(*(axes[name] for name in names)), open_voltage_V=volt)
 
 
-def _columns(burn):
-    """Return the columns of level and slopes at each setting: (..., 4)."""
+def columns_of(burn):
+    """Return the columns of level and slopes at each setting: (..., 4).
+
+    Parameters
+    ----------
+    burn : Burn
+        One setting, or many.
+    """
     found = np.broadcast_arrays(1.0, *logs(operating_point(burn.point)))
     return np.stack([np.broadcast_to(column, burn.shape) for column in found], axis=-1)
 
 
-def _left(known, trials, asked):
-    """Return the root mean square spread that each trial (n, 4) leaves at what is asked (m, 4)."""
+def left_after(known, trials, asked):
+    """Return the root mean square spread that each trial leaves at what is asked (n,).
+
+    Parameters
+    ----------
+    known : Knowledge
+        Level and slopes before.
+    trials, asked : array (n, 4), (m, 4)
+        From `columns_of`.
+    """
     covariance = np.array(known.covariance)
     told = np.einsum("ni,ij,nj->n", trials, covariance, trials) + known.noise**2
     second = asked.T @ asked / len(asked)
@@ -140,7 +156,7 @@ def _suggestion(setup, shop, question, known, mesh, spot, depth, asked, after):
     before = np.sqrt(np.trace(covariance @ (asked.T @ asked / len(asked))) + known.noise**2)
     factors = tuple(float(np.exp(BAND * v)) for v in (before, after))
     minutes = burn.minutes(float(setup.engaged_area_mm2) * depth)
-    why = _why(question, known, _columns(burn), factors)
+    why = _why(question, known, columns_of(burn), factors)
     return Suggestion(setup, chosen, labels(setup, chosen), minutes, *factors, why)
 
 
