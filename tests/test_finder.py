@@ -469,12 +469,12 @@ def test_the_figure_that_is_said_does_too(name, chance):
     assert find_settings(setup(), **{name: figure}, chance=chance), said
 
 
-def test_a_class_that_cannot_be_had_says_the_roughness_that_can():
+def test_a_class_that_cannot_be_had_says_the_class_and_the_roughness_that_can():
     found = find_settings(setup(), max_class=3)
     (short,) = found.shortfalls
-    assert short.name == "max_class" and "µm" in short.said
-    assert find_settings(setup(), max_Ra_um=short.would_do)
-    assert not find_settings(setup(), max_Ra_um=short.would_do * 0.9999)
+    assert short.name == "max_class" and "µm (class" in short.said
+    assert find_settings(setup(), max_class=short.would_do + 1e-6)
+    assert not find_settings(setup(), max_class=short.would_do - 0.01)
 
 
 def in_the_way(plain, limits, chance):

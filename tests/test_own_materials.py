@@ -15,8 +15,8 @@ from hypothesis import strategies as st
 
 import edmkit as ek
 from edmkit import own_folder, plausibility, substances
-from edmkit.own_folder import complaints, remove_material
 from edmkit.materials import reference_elements
+from edmkit.own_folder import complaints, remove_material
 from edmkit.own_material import LIMITS, families, key_of
 from edmkit.plausibility import doubts
 
