@@ -146,6 +146,13 @@ def test_refusals():
     assert first_trials(setup(), settings=SETTINGS, max_minutes=least * 1.05)
 
 
+def test_none_takes_longer_than_allowed():
+    made = first_trials(setup(), settings=SETTINGS, max_minutes=1000)
+    limit = sorted(float(t.minutes.likely) for t in made)[1]
+    short = first_trials(setup(), settings=SETTINGS, max_minutes=limit)
+    assert short and all(t.minutes.likely <= limit for t in short)
+
+
 def test_results_are_frozen():
     made = first_trials(setup(), settings=SETTINGS)[0]
     with pytest.raises(dataclasses.FrozenInstanceError):

@@ -33,6 +33,13 @@ def test_one_hole_is_its_burning_and_its_setting():
     assert_allclose(found.spread, burn.removal_rate_mm3_per_min.spread * burning / (burning + 10))
 
 
+def test_setting_a_part_is_shared_by_its_holes():
+    burn = ek.predict(setup(), SETTINGS)
+    one, many = (minutes_of(HOLE, batch=b)(burn).likely
+                 for b in (ek.Batch(), ek.Batch(parts=3, holes=4)))  # fmt: skip
+    assert_allclose(one - many, 10 - 3 * 10 / 12)
+
+
 def test_dressings_are_those_of_the_plan():
     batch = ek.Batch(parts=40, holes=2, corner_max_mm=0.4, usable_mm=25, corner_per_wear=1.0)
     burn = ek.predict(setup(), SETTINGS)
@@ -63,7 +70,8 @@ def test_no_wear_figure_counts_no_dressing():
     burn = ek.predict(titanium, SETTINGS)
     assert np.isnan(burn.relative_wear_percent.likely)
     batch = ek.Batch(parts=10, corner_max_mm=0.01)
-    assert np.isfinite(minutes_of(HOLE, batch=batch)(burn).likely)
+    bare = minutes_of(HOLE, batch=ek.Batch(parts=10))(burn)
+    assert np.isfinite(bare.likely) and minutes_of(HOLE, batch=batch)(burn) == bare
 
 
 def test_dressing_changes_what_is_fastest():

@@ -48,10 +48,12 @@ class OwnMaterialForm(widgets.VBox):
             Pick("Your own", [("none yet", "")], stacked=True),
             _button("Remove it"),
         )
-        self.said, self.progress = html(), html()
+        self.said, self.progress, self.wrong = html(), html(), html()
         super().__init__(self._arranged())
         shown(self.cancel, False)
         self._show_mine()
+        for number in self._numbers:
+            number.on_change(self._complain)
         self.fill.on_click(lambda _: self._fill())
         self.save.on_click(lambda _: self._save())
         self.cancel.on_click(lambda _: self._cancel())
@@ -80,11 +82,18 @@ class OwnMaterialForm(widgets.VBox):
                    "grid_gap": "2px 12px"}  # fmt: skip
         needed = [n for name in NEEDED for n in self.fields[name]]
         more = [n for name in LIMITS if name not in NEEDED for n in self.fields[name]]
-        messages = [number.message for trio in self.fields.values() for number in trio]
         return [explain, head, names, widgets.GridBox(needed, layout=columns),
                 html("<h3>If you know them too</h3>"), widgets.GridBox(more, layout=columns),
-                *messages, self.save, self.cancel, self.progress, self.said,
+                self.wrong, self.save, self.cancel, self.progress, self.said,
                 widgets.HBox([self.mine, self.remove], layout=wrap)]  # fmt: skip
+
+    @property
+    def _numbers(self):
+        return [number for trio in self.fields.values() for number in trio]
+
+    def _complain(self):
+        """Show what is wrong with the numbers, in one place below them."""
+        self.wrong.value = "".join(number.complaint for number in self._numbers)
 
     def _titled(self, name):
         return widgets.VBox([label_of(_TEXTS[name]), self.texts[name]])
@@ -105,7 +114,7 @@ class OwnMaterialForm(widgets.VBox):
 
     def material(self):
         """Return the material as it stands on the form, or refuse."""
-        if any(number.wrong for trio in self.fields.values() for number in trio):
+        if any(number.wrong for number in self._numbers):
             raise Refusal("a number marked 'Check this' must be put right before this is saved.")
         given, ranges = {}, {}
         for name, (value, low, high) in self.fields.items():
