@@ -116,7 +116,8 @@ def carries_over(rows, known, new, counts):
             f"<td>x{two(there)}</td></tr>"
         )
     head = _head("known to a factor of", "nothing learned", "now", _short(known))
-    said = f"{burns} burns of this machine stand behind it, {own} of them in {new.name}. "
+    some = "1 burn of this machine stands" if burns == 1 else f"{burns} burns of this machine stand"
+    said = f"{some} behind it, {own} of them in {new.name}. "
     said += ("They teach the machine's level and how it follows the dials; what this metal has of "
              "its own only a burn in it tells."
              if not own else "The rest is how one burn differs from the next.")  # fmt: skip
