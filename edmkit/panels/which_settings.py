@@ -148,7 +148,7 @@ class WhichSettings(widgets.VBox):
             description="Find for me: say the limits", layout={"width": "auto"}
         )
         self.find.add_class("edm-find")
-        asked.append(self.find)
+        asked.insert(3, self.find)  # below the switches it sets
         columns = [widgets.VBox(asked), reply, self.pictures]
         grid = widgets.GridBox(
             columns, layout={"grid_template_columns": _FOLDS, "grid_gap": "10px 14px"}
