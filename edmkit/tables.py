@@ -23,7 +23,7 @@ FLUX_NODES, FOURIER_NODES = 24, 18
 _THINNEST = 0.5  # flux number of a source that melts nothing any more, 0.53 for ever; derived
 _THIN, _FINER = 1.6, 40  # below this flux number only a small early spot melts: more cells
 _MOST = (0.30, 30.0)  # share and voltage of the hardest sparks; their flux is the highest
-_CLAMPED = {"brass": 1600.0}  # K: zinc boils off far below copper, assumption
+_CLAMPED = {"brass": 1600.0}  # K, by family: zinc boils off far below copper, assumption
 _NOT_REHARDENING = "austenitic"  # stainless that no heat hardens
 _DIGITS = 5
 
@@ -46,7 +46,7 @@ def numbers(metal):
     rise = metal.melting_point - formulas.START
     hardens = metal.is_steel and _NOT_REHARDENING not in metal.family
     levels = {"rehardened": formulas.REHARDENS if hardens else None, "tempered": metal.temper_limit}
-    boiling = _CLAMPED.get(metal.key, metal.boiling_point)
+    boiling = _CLAMPED.get(metal.family, metal.boiling_point)
     share, volts = _MOST
     hardest = formulas.flux_number(formulas.CURRENTS[1], formulas.ON_TIMES[0], volts, share, metal)
     found = {

@@ -322,3 +322,18 @@ def test_materials_without_room_figures_are_ranked_too():
     own = changed(WORKS["D2"], conductivity_room=None)
     found = rankings([own, WORKS["52100"], WORKS["WC-6Co"]], SETUP, ek.Settings(10, 50, 50))
     assert found.index == ("WC-6Co", "52100", "D2") and len(found.rule) == len(found.model) == 3
+
+
+# --- model_fails ---
+def test_titanium_s_minutes_are_doubted_because_the_craters_make_it_faster_than_steel():
+    # shops report titanium slow: from memory, no source at hand
+    titanium, steel = ek.work_material("Ti64"), ek.work_material("52100")
+    assert "slow" in material_beside.model_fails(titanium)
+    assert material_beside.model_fails(steel) == ""
+    found = []
+    for work, polarity in ((titanium, "electrode negative"), (steel, "electrode positive")):
+        at = ek.Setup(
+            work, ek.electrode_material("copper"), ek.dielectric("edm_oil"), polarity, 50.0
+        )
+        found.append(likely(at, ek.Settings(10.0, 50.0, 25.0)).removal_rate)
+    assert 1.0 < found[0] / found[1] < 1.6  # the sentence says 'a little faster'

@@ -15,6 +15,7 @@ import edmkit as ek
 from edmkit import own_tables, tables
 from edmkit.own_folder import remove_material, table_path
 from edmkit.own_tables import ROWS, start_build
+from edmkit.physics import crater
 
 POSIX = pytest.mark.skipif(os.name == "nt", reason="process groups and /dev/shm are POSIX's")
 H13 = ek.work_material("H13")
@@ -261,3 +262,17 @@ def test_progress_is_told_row_by_row(saved, monkeypatch, capsys):
     monkeypatch.setattr(own_tables, "build", builds)
     assert own_tables.main([saved.key]) == 0
     assert capsys.readouterr().out.split() == [str(n) for n in range(1, 19)]
+
+
+def test_an_own_brass_boils_early_too():
+    # zinc leaves far below copper's boiling point; the limit is the family's
+    brass = ek.work_material("brass")
+    figures = {
+        "density_kg_m3": 8500, "cp_mean_to_melt_J_kgK": 440, "k_high_W_mK": 120,
+        "melt_used_C": 890, "T_boil_C": 2300, "latent_fusion_kJ_kg": 170,
+    }  # fmt: skip
+    own = ek.make_material("Clock brass", "brass", source="invented", **figures)
+    rise = own.melting_point - crater.START
+    shipped_rise = brass.melting_point - crater.START
+    boils = tables.numbers(own)["boiling"] * rise
+    assert abs(boils / (tables.numbers(brass)["boiling"] * shipped_rise) - 1) < 1e-3

@@ -68,6 +68,8 @@ def test_the_page_says_how_they_differ_and_where_a_rule_fails(page):
     for word in ("melting point", "heat conductivity", "heat to melt", "diffusivity", "erosion"):
         assert word in text(page._properties)
     assert "four metals" not in text(page._properties)
+    page.new_pick.value = "Ti64"
+    assert "shops report it slow (from memory" in text(page._properties)
     page.new_pick.value = "6061"  # aluminium: Izwan et al. (2016)
     assert "four metals" in text(page._properties) and "miss it too" in text(page._properties)
 
@@ -211,9 +213,22 @@ def test_solving_that_is_stopped_or_fails_is_said(page, form):
     form.save.click()
     form.cancel.click()
     assert form.look() and "Stopped" in text(form.progress) and page.new_pick.value == "D2"
+    assert own_materials() == {} and form.texts["name"].value == "Old drill steel"
     form.save.click()
     form.build.error, form.build.finished = "The disk is full.", True
     assert form.look() and "The disk is full" in text(form.progress)
+    assert own_materials() == {}
+
+
+def test_a_metal_that_was_there_before_outlives_a_stopped_solving(form):
+    for _ in range(2):
+        form.save.click()
+        form.build.finished = True
+        form.look()
+    form.save.click()
+    form.cancel.click()
+    form.look()
+    assert len(own_materials()) == 1 and "kept unsolved" in text(form.progress)
 
 
 @pytest.mark.parametrize(

@@ -147,7 +147,7 @@ def test_a_table_of_other_numbers_is_refused(workshop, monkeypatch):
     workshop[1].extend([0.0] * 5)
     tables.build(STEEL)
     assert tables.table(STEEL).values.shape == (24, 18, 7)
-    monkeypatch.setitem(tables._CLAMPED, "52100", 2000.0)
+    monkeypatch.setitem(tables._CLAMPED, STEEL.family, 2000.0)
     tables.table.cache_clear()
     with pytest.raises(Refusal, match=r"built for other numbers .*edmkit\.tables 52100"):
         tables.table(STEEL)

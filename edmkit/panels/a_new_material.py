@@ -20,7 +20,7 @@ from edmkit.panels.own_material_form import OwnMaterialForm
 from edmkit.panels.record_burn import RecordBurn
 from edmkit.panels.style import BOOK_CSS, CSS
 from edmkit.panels.switch_controls import SwitchControls
-from edmkit.planning.material_beside import beside, rule_fails
+from edmkit.planning.material_beside import beside, model_fails, rule_fails
 from edmkit.planning.material_safety import material_cautions
 from edmkit.planning.tool_advice import advice
 from edmkit.plots.new_material_plot import (
@@ -274,7 +274,7 @@ class ANewMaterial(widgets.VBox):
         line = f"Usual polarity: {usual[0]} in {known.name}, {usual[1]} in {new.name}."
         self._setup_line.value = f'<div class="edm-note">{escape(line)}</div>'
         self._properties.value = material_words.properties(
-            beside(known, new), known, new, [rule_fails(known, new)]
+            beside(known, new), known, new, [rule_fails(known, new), model_fails(new)]
         )
         self._electrodes.value = material_words.electrodes(advice(new))
         self._cautions.value = material_words.cautions(material_cautions(new))

@@ -167,7 +167,9 @@ class FindForMe(widgets.VBox):
     def _reasons(self):
         """Return a tick for each reason, made when the fold is first opened."""
         said = {OTHER_LIFT: OTHER_LIFT_SAID} | {reason.name: reason.said for reason in REASONS}
-        self._ticks = {name: _tick(f"take in those {words}") for name, words in said.items()}
+        self._ticks = {
+            name: _tick(f"take in those {words.split(':')[0]}") for name, words in said.items()
+        }
         shown(self._ticks[OTHER_LIFT], self.page.hole.burn.settings.lift_burn_s is not None)
         for tick in self._ticks.values():
             tick.observe(lambda _: self._changed(), "value")

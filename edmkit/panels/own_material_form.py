@@ -1,6 +1,7 @@
 """A form for a work material of the shop's own: numbers with ranges, a source, the table built."""
 
 import asyncio
+from contextlib import suppress
 from html import escape
 
 import ipywidgets as widgets
@@ -36,7 +37,7 @@ class OwnMaterialForm(widgets.VBox):
     """Makes, keeps and removes work materials; ``page`` is told by ``offer_works(key)``."""
 
     def __init__(self, page):
-        self.page, self.build = page, None
+        self.page, self.build, self._is_new = page, None, False
         self.fields = {name: self._field(name) for name in LIMITS}
         self.texts = {name: _text(words) for name, words in _TEXTS.items()}
         self.family = Pick("Family", list(families()), stacked=True)
@@ -138,6 +139,7 @@ class OwnMaterialForm(widgets.VBox):
     def _save(self):
         try:
             metal = self.material()
+            self._is_new = metal.key not in own_materials()
             path = save_material(metal)
             self.build = start_build(metal)
         except Refusal as fault:
@@ -180,17 +182,28 @@ class OwnMaterialForm(widgets.VBox):
 
     def _ended(self, build):
         shown(self.cancel, False)
-        if build.error:
-            self.progress.value = refusal(build.error)
+        if build.error or build.cancelled:
+            self._undo(build)
             return
-        text = (
-            f"Stopped: nothing of it is left. {build.material.name} is kept: save again to solve."
-            if build.cancelled
-            else f"{build.material.name} is ready: it is offered on every page that you open now."
-        )
+        text = f"{build.material.name} is ready: it is offered on every page that you open now."
         self.progress.value = f'<div class="edm-pinned">{escape(text)}</div>'
-        if not build.cancelled:
-            self.page.offer_works(build.material.key)
+        self.page.offer_works(build.material.key)
+
+    def _undo(self, build):
+        """Leave nothing of a material whose craters were not solved, unless it was there before."""
+        if self._is_new:
+            with suppress(Refusal):  # gone already
+                remove_material(build.material.key)
+        left = (
+            "nothing of it is left" if self._is_new else f"{build.material.name} is kept unsolved"
+        )
+        said = f"{left}; its numbers still stand in this form."
+        if build.error:
+            self.progress.value = refusal(f"{build.error} Now {said}")
+        else:
+            self.progress.value = f'<div class="edm-pinned">Stopped: {escape(said)}</div>'
+        self.said.value = ""
+        self._show_mine()
 
     def _cancel(self):
         if self.build is not None:

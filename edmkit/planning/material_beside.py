@@ -202,6 +202,23 @@ def rule_fails(known, new):
     )
 
 
+_MODEL_FAILS = {
+    "titanium alloy": "This kit's craters make titanium a little faster than steel; shops report "
+    "it slow (from memory, unverified): expect more minutes until your own trial says otherwise.",
+}
+
+
+def model_fails(material):
+    """Return where this kit's own craters are thought to fail for a material, a sentence or none.
+
+    Parameters
+    ----------
+    material : Material
+        A work material.
+    """
+    return _MODEL_FAILS.get(material.family, "")
+
+
 def _short(material):
     return material.name.split(",")[0]
 
