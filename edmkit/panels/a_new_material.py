@@ -6,6 +6,7 @@ from html import escape
 
 import ipywidgets as widgets
 
+from edmkit.burn import predict
 from edmkit.checks import RangeWarning, Refusal
 from edmkit.estimate import Estimate
 from edmkit.materials import electrode_material, electrode_materials, work_material, work_materials
@@ -39,6 +40,7 @@ from edmkit.words import Display
 KNOWN, NEW = "52100", "D2"
 _WISHES = {"peak_current_A": 3.0, "on_time_us": 50.0, "off_time_us": 25.0, "open_voltage_V": 100.0}
 _FOLDS = "repeat(auto-fit, minmax(min(400px, 100%), 1fr))"
+_LATEST = 8  # burns in the new metal that the closing band is drawn for
 _SIZES = {"size": ("Hole diameter", 0.2, 200), "depth": ("Trial depth", 0.05, 50)}
 
 
@@ -109,6 +111,7 @@ class ANewMaterial(widgets.VBox):
         self._trial_message = html()
         self._trial_rows = widgets.VBox()
         self.beside, self.closing = None, None
+        self._shops_of, self._kept_shops = None, []
         self._pictures, self._closing_box = widgets.VBox(), widgets.VBox()
         super().__init__(self._arranged())
         self.add_class("edm-page")
@@ -347,15 +350,27 @@ class ANewMaterial(widgets.VBox):
         return button
 
     def _burned(self, setup, settings):
-        """Return (count, factor) of the minutes before and after each burn in the new material."""
-        new = [t for t in self._mine() if t.work == setup.work.key]
-        others = [t for t in self.own.trials if t not in new]
+        """Return (count, factor) of the minutes before and after the latest burns in the metal."""
         steps = []
-        for count in range(len(new) + 1):
-            shop = study((*others, *new[:count])).shop
-            rate = carried(setup, setup, settings, shop)[0].new
+        for count, shop in self._shops(setup.work.key):
+            rate = predict(setup, settings, shop).removal_rate_mm3_per_min
             steps.append((str(count), float(rate.high / rate.likely)))
         return steps
+
+    def _shops(self, work):
+        """Return (count, shop) after each of the latest burns in a metal, kept until one is added.
+
+        Learning takes longer than a slider may.
+        """
+        new = {trial.id: None for trial in self._mine() if trial.work == work}
+        key = (work, self.path, tuple(trial.id for trial in self.own.trials))
+        if key != self._shops_of:
+            ids, shops = list(new), []
+            for count in range(max(len(ids) - _LATEST, 0), len(ids) + 1):
+                later = set(ids[count:])
+                shops.append((count, study([t for t in self.own.trials if t.id not in later]).shop))
+            self._shops_of, self._kept_shops = key, shops
+        return self._kept_shops
 
 
 def _group(title, *parts):
