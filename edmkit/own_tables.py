@@ -6,7 +6,6 @@ left of one that was cancelled or killed, or whose page is gone.
 """
 
 import os
-import signal
 import subprocess
 import sys
 from contextlib import suppress
@@ -38,7 +37,7 @@ class Build:
             encoding="utf-8",
             errors="replace",
             env=os.environ | {"PYTHONIOENCODING": "utf-8"},
-            start_new_session=True,  # cancelling ends the group; a page's interrupt does not
+            start_new_session=True,  # interrupting the page does not interrupt it
         )
         self._reader = Thread(target=self._read, daemon=True)
         self._reader.start()
@@ -73,25 +72,15 @@ class Build:
         """End the build and its workers and leave nothing behind; one that has ended stays."""
         if self.finished:
             return
-        self.cancelled = True
-        _end(self._process)
+        self._process.terminate()  # its workers notice and end too
+        try:
+            self._process.wait(_PATIENCE)
+        except subprocess.TimeoutExpired:
+            self._process.kill()
+            self._process.wait()
+        self.cancelled = self._process.returncode != 0  # it may have been done a moment before
         self._reader.join(_PATIENCE)
         _sweep(self.material, self._process.pid)
-
-
-def _end(process):
-    """End a process and its children; told first, so that it gives back what it holds."""
-    if os.name == "nt":
-        command = ["taskkill", "/T", "/F", "/PID", str(process.pid)]
-        subprocess.run(command, capture_output=True, check=False)
-    else:
-        with suppress(ProcessLookupError):
-            os.killpg(process.pid, signal.SIGTERM)
-    try:
-        process.wait(_PATIENCE)
-    except subprocess.TimeoutExpired:
-        process.kill()
-        process.wait()
 
 
 def _sweep(material, pid="*"):
@@ -127,10 +116,17 @@ def start_build(material):
     return _RUNNING[material.key]
 
 
+def _saved(key, material=None):
+    """Return the own material of a key, refused unless it is still there as it was."""
+    found = own_materials().get(key)
+    if found is None or found != (material or found):
+        raise Refusal("the material was changed or removed meanwhile")
+    return found
+
+
 def _told(material, done):
     """Tell how many rows are done, and stop where nobody waits for this table any more."""
-    if own_materials().get(material.key) != material:
-        raise Refusal("the material was changed or removed meanwhile")
+    _saved(material.key, material)
     try:
         sys.stdout.write(f"{done}\n")
         sys.stdout.flush()
@@ -142,7 +138,7 @@ def main(arguments):
     """Build the table of the own material of this key; return the exit code."""
     (key,) = arguments
     try:
-        material = own_materials()[key]
+        material = _saved(key)
         with workers() as pool:
             build(material, pool.map, lambda done, _: _told(material, done))
     except Exception as fault:  # whatever it was, the page says it; nobody sees this process

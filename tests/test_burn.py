@@ -2,6 +2,7 @@
 
 import dataclasses
 import math
+import warnings
 from functools import cached_property
 from pathlib import Path
 
@@ -539,3 +540,20 @@ def test_a_relaxation_circuit_gives_every_answer_ratio_and_warning():
     assert_allclose(
         best.pulse_energy_mJ.likely, 0.5 * 10e-6 * (0.71533 * 200) ** 2 * 1e3, rtol=1e-4
     )
+
+
+@pytest.mark.parametrize(
+    "area, dialled",
+    [
+        (1e6, (0.05, 0.1, 1e4, 30.0)),
+        (9828.0, (1.0, 3.0, 4348.0, 30.0)),
+        (1e-4, (500.0, 1e4, 0.1, 400.0)),
+    ],
+)
+def test_the_ends_of_what_may_be_asked_are_answered_and_not_refused_within(area, dialled):
+    work, tool = ek.work_material("52100"), ek.electrode_material("copper")
+    at = ek.Setup(work, tool, ek.dielectric("edm_oil"), "electrode positive", area)
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore", ek.RangeWarning)
+        burn = ek.predict(at, ek.Settings(*dialled))
+    assert burn.removal_rate_mm3_per_min.likely > 0 and 0 < burn.mean_voltage_V.likely < 400

@@ -427,6 +427,13 @@ def test_found_after_the_shipped_ones_at_once():
     assert ek.work_materials() == shipped
 
 
+def test_accents_do_not_count_however_they_are_written():
+    steel = made(name="Gr\u00fcnstahl 3")
+    ek.save_material(steel)
+    for typed in ("Gru\u0308nstahl 3", "GRUNSTAHL 3", "gr\u00fcn-stahl 3"):
+        assert ek.work_material(typed) == steel
+
+
 def test_what_another_process_saves_is_seen():
     assert ek.own_materials() == {}
     fields = {k: v for k, v in STEEL.items() if k not in ("name", "family")}

@@ -183,7 +183,9 @@ def test_a_cancelled_build_leaves_nothing(saved, tmp_path):
     until(lambda: build.done >= 1)
     pid = build._process.pid
     assert len(group_of(pid)) >= 2 and not build.finished
+    told = time.monotonic()
     build.cancel()
+    assert time.monotonic() - told < 3  # told, and not killed after waiting
     assert build.finished and build.cancelled and build.error == ""
     until(lambda: not group_of(pid), 3)
     assert traces(tmp_path) == before
@@ -237,11 +239,16 @@ def test_a_draft_that_was_left_is_swept_at_the_next_start(saved, folder):
     assert other.exists() and not left.exists()
 
 
-def test_a_material_that_is_removed_meanwhile_gets_no_table(saved, folder):
+@pytest.mark.parametrize("early", [True, False])
+def test_a_material_that_is_removed_meanwhile_gets_no_table(saved, folder, early):
     build = start_build(saved)
-    remove_material(saved.key)
+    if early:
+        remove_material(saved.key)
+    until(lambda: build.finished if early else build.done >= 1)
+    if not early:
+        remove_material(saved.key)
     build.wait(30)
-    assert "Twin of H13 was not built" in build.error
+    assert "not built: the material was changed or removed meanwhile." in build.error
     assert list(folder.iterdir()) == []
 
 

@@ -97,7 +97,7 @@ def pulse_states(gap_ratio, debris, on_time, off_time, current_ratio=1.0, fixed_
     x = require("gap_ratio", gap_ratio, 0.01, 100, knob="1 is the default gap")
     clear, dirt = x / gap_that_holds(debris), np.asarray(debris)
     on, off = _time("on_time", on_time), _time("off_time", off_time)
-    density = require("current_ratio", current_ratio, 1e-6, 1e4, knob="1 is at the limit")
+    density = require("current_ratio", current_ratio, 1e-12, 1e9, knob="1 is at the limit")
     tau = DELAY * clear**2
     wait = on if fixed_period else LONGEST_WAIT
     stays_open = np.exp(-wait / tau)
