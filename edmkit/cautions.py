@@ -33,7 +33,7 @@ def contents(work):
     work : Material
         Its family and name tell, and ``contains`` where an own material has it.
     """
-    said = {str(name).lower() for name in getattr(work, "contains", ())}
+    said = {str(name).lower() for name in work.contains}
     for family, metals in _IN_FAMILY.items():
         said.update(metals if family in work.family else ())
     if work.is_steel and work.family not in _NO_CHROMIUM:

@@ -19,7 +19,7 @@ SYMBOLS = {"Cr": "chromium", "Ni": "nickel", "Be": "beryllium", "Zn": "zinc", "P
 MINOR = {"Ti64": {"aluminium"}, "alloy718": {"titanium"}, "1045": set()}
 
 
-def own(family, name="My metal", key="mine", contains=None):
+def own(family, name="My metal", key="own-mine", contains=None):
     """Return an own work material; ``contains`` is set as an attribute where it is given."""
     made = replace(WORKS["52100"], key=key, name=name, family=family)
     if contains is not None:

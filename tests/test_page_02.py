@@ -807,3 +807,11 @@ def test_a_machine_s_name_is_shown_as_text(tmp_path, page):
     own.pictures.tab.value = MAP
     for shown in (own._setup_line, own.pictures.every.count, own._answers):
         assert "<img" not in shown.value
+
+
+def test_what_is_left_out_can_be_opened_before_there_is_an_answer(page):
+    sizes(page)["depth"].type("x")
+    page.hole = None  # as after a start that was refused
+    finder = page.pictures.every.finder
+    finder.reasons.selected_index = 0
+    assert finder.reasons.content is not None and finder._counts.value == ""

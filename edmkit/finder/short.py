@@ -102,10 +102,14 @@ def _short_limit(limit, sides, inside, level):
         can += f" (class {ceil(best)})"
     return Shortfall(
         limit.name,
-        f"A {limit.word} of {side} {asked} cannot be had {chance}; with everything else kept, "
-        f"{can} can.",
+        f"{_capital(limit.word)} of {side} {asked} cannot be had {chance}; with everything else "
+        f"kept, {can} can.",
         best,
     )
+
+
+def _capital(word):
+    return word[0].upper() + word[1:]
 
 
 def _that_can(best, above):

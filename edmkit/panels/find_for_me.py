@@ -5,7 +5,7 @@ from dataclasses import replace
 import ipywidgets as widgets
 
 from edmkit.checks import Refusal
-from edmkit.finder.bars import OTHER_LIFT, OTHER_LIFT_SAID, REASONS
+from edmkit.finder.bars import LIMITS, OTHER_LIFT, OTHER_LIFT_SAID, REASONS
 from edmkit.finder.find import find_settings
 from edmkit.panels import found_words
 from edmkit.panels.controls import Number, html, label_of, layout, refusal, row, shown, toggle
@@ -14,14 +14,13 @@ from edmkit.panels.own_book import Fold
 SURE = {"50 %": 0.5, "80 %": 0.8, "90 %": 0.9, "95 %": 0.95}
 _LISTED = 6
 _PAIRS = "repeat(auto-fit, minmax(min(250px, 100%), 1fr))"
-# Field, label, name in a complaint, least, most, unit.
-_FIELDS = {
-    "max_Ra_um": ("Ra at most", "roughness Ra", 0.05, 50, "µm"),
-    "max_class": ("or class", "VDI 3400 class", 0, 50, ""),
-    "max_wear_percent": ("Wear at most", "wear by volume", 0.05, 500, "%"),
-    "max_recast_um": ("Recast at most", "recast layer", 0.5, 500, "µm"),
-    "min_gap_side_um": ("Side gap from", "least side gap", 1, 1000, "µm"),
-    "max_gap_side_um": ("Side gap up to", "most side gap", 1, 1000, "µm"),
+_LABELS = {
+    "max_Ra_um": "Ra at most",
+    "max_class": "or class",
+    "max_wear_percent": "Wear at most",
+    "max_recast_um": "Recast at most",
+    "min_gap_side_um": "Side gap from",
+    "max_gap_side_um": "Side gap up to",
 }
 _FINE = ("max_recast_um", "min_gap_side_um", "max_gap_side_um")
 
@@ -29,16 +28,13 @@ _FINE = ("max_recast_um", "min_gap_side_um", "max_gap_side_um")
 class FindForMe(widgets.VBox):
     """The limits on the settings of ``page``, and the search for the fastest that meets them.
 
-    ``page`` gives ``hole``, ``message``, ``machine``, ``shop``, ``display``, ``map_gap_um`` and
-    is told by ``take_choice(choice)``. ``found`` is what was found last, None before.
+    ``page`` gives ``hole``, ``job``, ``message``, ``machine``, ``shop``, ``display`` and
+    ``map_gap_um``, and is told by ``take_choice(choice)``. ``found`` is what was found last.
     """
 
     def __init__(self, page, every_hole):
         self.page, self._every_hole, self.found = page, every_hole, None
-        self.fields = {
-            name: Number(label, words, None, low, high, unit, "none")
-            for name, (label, words, low, high, unit) in _FIELDS.items()
-        }
+        self.fields = {name: _field(name) for name in _LABELS}
         self.chance = toggle(list(SURE), "70px", "80 %")
         self.meters = _tick("the readings must stay on the meters", True)
         self.search_button = widgets.Button(description="Find for me", layout=layout(width="auto"))
@@ -88,9 +84,9 @@ class FindForMe(widgets.VBox):
         return display.fine(1.0) if name in _FINE else 1.0
 
     def show_in(self, display):
-        """Show the limits in the units of a display; the page's must still be the old one."""
+        """Show the limits in the units of a display; what is asked stays the same."""
         for name in ("max_Ra_um", *_FINE):
-            field, (_, _, low, high, _) = self.fields[name], _FIELDS[name]
+            field, (_, _, _, low, high, _) = self.fields[name], LIMITS[name]
             rough = name == "max_Ra_um"
             unit = display.rough_unit if rough else display.fine_unit
             if unit == field.unit:
@@ -170,18 +166,23 @@ class FindForMe(widgets.VBox):
         self._ticks = {
             name: _tick(f"take in those {words.split(':')[0]}") for name, words in said.items()
         }
-        shown(self._ticks[OTHER_LIFT], self.page.hole.burn.settings.lift_burn_s is not None)
+        shown(self._ticks[OTHER_LIFT], self.page.job.lift_burn_s is not None)
         for tick in self._ticks.values():
             tick.observe(lambda _: self._changed(), "value")
         self._show_counts()
         return widgets.VBox([self._counts, *self._ticks.values()])
 
     def _show_counts(self):
-        if self._ticks:
+        if self._ticks and self.page.hole is not None:
             try:
                 self._counts.value = found_words.left_out(self.found or self._search())
             except Refusal:
                 self._counts.value = ""  # said beside the number already
+
+
+def _field(name):
+    _, word, unit, low, high, _ = LIMITS[name]
+    return Number(_LABELS[name], word, None, low, high, unit, "none")
 
 
 def _tick(words, value=False):

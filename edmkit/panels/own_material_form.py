@@ -149,6 +149,7 @@ class OwnMaterialForm(widgets.VBox):
         items = "".join(f"<li>{escape(line)}</li>" for line in lines)
         self.said.value = f'<ul class="edm-watch">{items}</ul>'
         shown(self.cancel, True)
+        self.save.disabled = True  # until this one has ended: a second would count as a change
         self._show_mine()
         self._watch()
 
@@ -182,6 +183,7 @@ class OwnMaterialForm(widgets.VBox):
 
     def _ended(self, build):
         shown(self.cancel, False)
+        self.save.disabled = False
         if build.error or build.cancelled:
             self._undo(build)
             return

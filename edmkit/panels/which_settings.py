@@ -143,12 +143,11 @@ class WhichSettings(widgets.VBox):
         )  # fmt: skip
         reply.add_class("edm-group")
         self._reply = reply
-        asked = [setup, self._setup_line, self.switch_controls, self.hole_controls]
         self.find = widgets.Button(
             description="Find for me: say the limits", layout={"width": "auto"}
         )
         self.find.add_class("edm-find")
-        asked.insert(3, self.find)  # below the switches it sets
+        asked = [setup, self._setup_line, self.switch_controls, self.find, self.hole_controls]
         columns = [widgets.VBox(asked), reply, self.pictures]
         grid = widgets.GridBox(
             columns, layout={"grid_template_columns": _FOLDS, "grid_gap": "10px 14px"}

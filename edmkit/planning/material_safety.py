@@ -1,10 +1,9 @@
 """What a work material's chips, dust and sludge can do, in plain words."""
 
 from edmkit.cautions import contents
-from edmkit.data import read_rows
+from edmkit.own_material import is_own
 from edmkit.planning.facts import Fact
 
-_SHIPPED = {row["key"] for row in read_rows("materials.csv")}
 _MEMORY = "from memory"
 
 
@@ -115,6 +114,6 @@ def material_cautions(work):
     found = [fact for metal in contents(work) for fact in _OF_METAL[metal]]
     if work.family == "cast iron":
         found.append(_CAST_IRON)
-    if work.key not in _SHIPPED and not getattr(work, "contains", ()):
+    if is_own(work) and not work.contains:
         found.append(_UNKNOWN)
     return (*dict.fromkeys(found), _SLUDGE, _LAST)

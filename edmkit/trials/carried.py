@@ -32,11 +32,6 @@ class Carried:
     before: Estimate
     ratio: Estimate
 
-    @property
-    def gained(self):
-        """How many times narrower the new one's factor is than an untrained shop's, in spreads."""
-        return float(self.before.spread / self.new.spread) if self.new.spread else float("nan")
-
 
 def carried(known_setup, new_setup, settings, shop=None):
     """Return what a shop expects of two materials at the same positions.

@@ -7,7 +7,7 @@ import numpy as np
 from edmkit.burn import predict
 from edmkit.checks import Refusal, one_of, require
 from edmkit.estimate import BAND, Estimate
-from edmkit.finder.grid import dials, labels
+from edmkit.finder.grid import DIALS, USUAL_V, dials, labels, mesh, nearest
 from edmkit.knowledge import QUANTITIES, logs
 from edmkit.settings import Settings
 from edmkit.shop import Shop, operating_point
@@ -78,8 +78,8 @@ def suggest_trial(
     shop = Shop() if shop is None else shop
     limit = float(require("max_minutes", max_minutes, 0.1, 1e5, "min", knob="allow more minutes"))
     depth = float(require("depth_mm", depth_mm, 0.01, 100, "mm", knob="give a depth"))
-    mesh = _every_setting(setup, settings)
-    burn = predict(setup, mesh, shop)
+    every = _every_setting(setup, settings)
+    burn = predict(setup, every, shop)
     minutes = burn.minutes(np.asarray(setup.engaged_area_mm2) * depth)
     cuts = ~np.logical_or.reduce([burn.flags[name] for name in _LEFT_OUT if name in burn.flags])
     duty = burn.duty_factor_percent.likely / 100
@@ -102,18 +102,16 @@ def suggest_trial(
     good = after <= after.min() * _AS_GOOD
     place = np.flatnonzero(good)[np.argmin(minutes.likely[allowed][good])]
     spot = tuple(np.argwhere(allowed)[place])
-    return _suggestion(setup, shop, question, known, mesh, spot, depth, asked, after[place])
+    return _suggestion(setup, shop, question, known, every, spot, depth, asked, after[place])
 
 
 def _every_setting(setup, settings):
-    """Return the machine's settings as an open mesh, at the voltage asked about or the first."""
-    axes = dials(setup)
-    volts = axes["open_voltage_V"]
-    volt = float(volts[np.argmin(np.abs(volts - 100.0))])
-    if settings is not None:
-        volt = float(settings.open_voltage_V)
-    names = ("peak_current_A", "on_time_us", "off_time_us")
-    return Settings(*np.ix_(*(axes[name] for name in names)), open_voltage_V=volt)
+    """Return the machine's settings as an open mesh, at the voltage asked about or the usual."""
+    if settings is None:
+        volts = nearest(dials(setup)["open_voltage_V"], USUAL_V)
+    else:
+        volts = float(settings.open_voltage_V)
+    return mesh(setup, hold={"open_voltage_V": volts})
 
 
 def columns_of(burn):
@@ -146,11 +144,10 @@ def left_after(known, trials, asked):
     return np.sqrt(np.trace(covariance @ second) - gain + known.noise**2)
 
 
-def _suggestion(setup, shop, question, known, mesh, spot, depth, asked, after):
+def _suggestion(setup, shop, question, known, every, spot, depth, asked, after):
     """Return the suggestion for one place of the mesh."""
-    names = ("peak_current_A", "on_time_us", "off_time_us")
-    values = {n: float(getattr(mesh, n).ravel()[i]) for n, i in zip(names, spot, strict=True)}
-    chosen = Settings(**values, open_voltage_V=mesh.open_voltage_V)
+    values = {n: float(getattr(every, n).ravel()[i]) for n, i in zip(DIALS, spot, strict=True)}
+    chosen = Settings(**values)
     burn = predict(setup, chosen, shop)
     covariance = np.array(known.covariance)
     before = np.sqrt(np.trace(covariance @ (asked.T @ asked / len(asked))) + known.noise**2)
