@@ -32,6 +32,7 @@ class Job:
     fluid: str = "edm_oil"
     flushing: str = "suction"
     quality: str = "fair"
+    pressure_kPa: float | None = None
     shape: str = "Round"
     size: float = 3.05
     second: float = 3.0
@@ -99,7 +100,7 @@ class Job:
             dielectric=dielectric(self.fluid),
             polarity=self.polarity or usual_polarity(work, tool).polarity,
             engaged_area_mm2=self.cavity().area_mm2,
-            flushing=Flushing(self.flushing, self.quality),
+            flushing=Flushing(self.flushing, self.quality, self.pressure_kPa),
             machine=machine,
         )
 

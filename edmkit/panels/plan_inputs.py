@@ -42,7 +42,7 @@ class PlanInputs:
     @property
     def wrong(self):
         """Whether a number in sight is not one."""
-        return any(group.wrong for group in self._groups)
+        return any(group.wrong for group in (*self._groups, self.setup))
 
     def take(self, job):
         """Set the controls to a job."""

@@ -10,7 +10,7 @@ from edmkit.materials import (
     work_material,
     work_materials,
 )
-from edmkit.panels.controls import Pick
+from edmkit.panels.controls import Number, Pick
 from edmkit.settings import FLUSHING_KINDS, FLUSHING_QUALITIES, POLARITIES, usual_polarity
 
 
@@ -29,11 +29,13 @@ class SetupControls(widgets.VBox):
         self.fluid = Pick("Fluid", _named(dielectrics(), dielectric), job.fluid)
         self.flushing = Pick("Flushing", FLUSHING_KINDS, job.flushing)
         self.quality = Pick("It flushes", FLUSHING_QUALITIES, job.quality)
+        self.pressure = Number("Its pressure", "pressure_kPa", job.pressure_kPa, 0.1, 1000, "kPa",
+                               "not known")  # fmt: skip
         self.picks = {
             name: getattr(self, name)
             for name in ("work", "electrode", "polarity", "fluid", "flushing", "quality")
         }
-        super().__init__(list(self.picks.values()))
+        super().__init__([*self.picks.values(), self.pressure])
         for pick in (self.work, self.electrode):
             pick.on_change(self._preset)
         self.take(job)
@@ -50,6 +52,7 @@ class SetupControls(widgets.VBox):
         for name, pick in self.picks.items():
             if name != "polarity":
                 pick.value = getattr(job, name)
+        self.pressure.value = job.pressure_kPa
         self._preset()
         if job.polarity is not None:
             self.polarity.value = job.polarity
@@ -57,7 +60,13 @@ class SetupControls(widgets.VBox):
     @property
     def values(self):
         """The set-up as fields of a `Job`."""
-        return {name: pick.value for name, pick in self.picks.items()}
+        picked = {name: pick.value for name, pick in self.picks.items()}
+        return {**picked, "pressure_kPa": self.pressure.value}
+
+    @property
+    def wrong(self):
+        """Whether the pressure is not a number."""
+        return self.pressure.wrong
 
     @property
     def summary(self):
@@ -69,3 +78,4 @@ class SetupControls(widgets.VBox):
         """Call back when anything has changed."""
         for pick in self.picks.values():
             pick.on_change(callback)
+        self.pressure.on_change(callback)
