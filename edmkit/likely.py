@@ -89,8 +89,9 @@ class Likely:
 
     @cached_property
     def debris(self):
-        """Debris in the gap over its limit, from the flushing word [-]."""
-        return states.DEBRIS[self.setup.flushing.quality]
+        """Debris in the gap over its limit: worked out from the flow, or by the word [-]."""
+        flushing = self.setup.flushing
+        return states.DEBRIS[flushing.quality] if flushing.debris is None else flushing.debris
 
     @cached_property
     def gap_ratio(self):
@@ -118,7 +119,7 @@ class Likely:
         return removal.current_limit(area, rim, factor, setup.flushing.deep_blind)
 
     @cached_property
-    def _density(self):
+    def current_ratio(self):
         """Mean current if every pulse sparked, over the limit [-]."""
         delay = self._default_timing.ignition_delay
         period = self.on_time + self.off_time + (0.0 if self.fixed_period else delay)
@@ -140,11 +141,11 @@ class Likely:
     @cached_property
     def states(self):
         """What the pulses do: shares and delay."""
-        return self._states(self.gap_ratio, self.debris, self._density)
+        return self._states(self.gap_ratio, self.debris, self.current_ratio)
 
     def mean_voltage_at(self, gap_ratio):
         """Return the mean gap voltage at a gap, over its default [V]."""
-        shares = self._states(gap_ratio, self.debris, self._density)
+        shares = self._states(gap_ratio, self.debris, self.current_ratio)
         volts = (self.open_voltage, self.discharge_voltage)
         return states.mean_voltage(shares, self.on_time, self.off_time, *volts)
 
@@ -175,11 +176,13 @@ class Likely:
     def speed_at_gap(self):
         """Sparks at this gap and flushing over those at the default gap, fair flushing [-]."""
         fair = states.DEBRIS["fair"]
-        if np.ndim(self.gap_ratio) == 0 and self.gap_ratio == 1 and self.debris == fair:
+        if np.ndim(self.gap_ratio) == np.ndim(self.debris) == 0 and (
+            self.gap_ratio == 1 and self.debris == fair
+        ):
             return 1.0
         here, default = (
             states.sparks_per_second(
-                self._states(ratio, debris, self._density), self.on_time, self.off_time
+                self._states(ratio, debris, self.current_ratio), self.on_time, self.off_time
             )
             for ratio, debris in ((self.gap_ratio, self.debris), (1.0, fair))
         )

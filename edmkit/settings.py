@@ -143,6 +143,8 @@ class Flushing:
 
     ``quality`` is a judgement at the machine: good, fair, poor or blocked. ``deep_blind`` says
     that the hole is deep and nothing flows through it: the current limit is halved then.
+    ``debris`` is the debris in the gap over its limit where it was worked out from the flow; it
+    then takes the place of the quality. It may be an array.
     """
 
     kind: str
@@ -150,6 +152,7 @@ class Flushing:
     pressure_kPa: float | None = None
     bore_mm: float | None = None
     deep_blind: bool = False
+    debris: float | None = None
 
     def __post_init__(self):
         one_of("flushing", self.kind, FLUSHING_KINDS)
@@ -158,6 +161,8 @@ class Flushing:
             require("pressure_kPa", self.pressure_kPa, 0.1, 1000, "kPa", knob="give kilopascals")
         if self.bore_mm is not None:
             require("bore_mm", self.bore_mm, 0.05, 100, "mm", knob="give the bore in millimetres")
+        if self.debris is not None:
+            require("debris", self.debris, 1e-6, 100, knob="0.5 is fair flushing")
 
 
 @dataclass(frozen=True)

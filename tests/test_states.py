@@ -11,6 +11,7 @@ from edmkit.checks import Refusal
 from edmkit.physics.states import (
     DEBRIS,
     States,
+    debris_at_arcs,
     discharge_duration,
     gap_ratio_at,
     gap_that_holds,
@@ -163,6 +164,39 @@ def test_flushing_words_are_in_order():
     # logit = 2 ln C + 1.5 ln(7.5/25) + ln 0.5: 0.082, 2.01, 24.7, 89.1 % of the sparks
     fired = pulse_states(**GAP).normal + pulse_states(**GAP).arcing
     assert_allclose(np.array(words) / fired, [0.00082, 0.0201, 0.247, 0.891], rtol=0.01)
+
+
+# --- debris_at_arcs ---
+def test_debris_at_arcs_by_hand():
+    # assumption, worked by hand: a third of the sparks arc at fair flushing, 20/5 µs and twice
+    # the limit (the example above, turned round)
+    assert_allclose(debris_at_arcs(1 / 3, 20 * us, 5 * us, 2.0), 0.5, rtol=1e-9)
+
+
+@given(on=times, off=times, j=st.floats(0.01, 10), arcs=st.floats(0.01, 0.9))
+def test_more_rest_bears_more_debris(on, off, j, arcs):
+    at = debris_at_arcs(arcs, on * us, off * us, j)
+    longer = debris_at_arcs(arcs, on * us, 2 * off * us, j)
+    # 1.5 ln 2 of the logit at a weight of 2: the debris may be 2^0.75 times as much
+    assert_allclose(longer / at, 2**0.75, rtol=1e-9)
+
+
+def test_debris_at_arcs_is_what_the_shares_say():
+    # the closed form against the shares at a gap so wide that nothing shorts
+    at = debris_at_arcs(0.1, 50 * us, 25 * us, 0.5)
+    states = pulse_states(8 * gap_that_holds(at), at, 50 * us, 25 * us, 0.5)
+    assert_allclose(states.arcing / (1 - states.open), 0.1, rtol=1e-4)
+
+
+def test_shape_of_debris_at_arcs():
+    keeps_shapes(debris_at_arcs, arcs=0.1, **PULSE, current_ratio=0.5)
+
+
+def test_debris_at_arcs_refuses():
+    good = {"arcs": 0.1, **PULSE, "current_ratio": 0.5}
+    refuses(debris_at_arcs, good, "arcs")
+    refuses(debris_at_arcs, good, "current_ratio")
+    refuses_microseconds(debris_at_arcs, good, "off_time")
 
 
 @given(ratio=gaps, debris=dirt, on=times, off=times, j=st.floats(0.01, 10), fixed=st.booleans())

@@ -43,6 +43,10 @@ def _time(name, value):
     return require(name, value, 0.05, 20_000, "µs", us, "times are seconds: 50 * us")
 
 
+def _debris(value):
+    return require("debris", value, 1e-6, 100, knob="0.5 is fair flushing")
+
+
 def gap_that_holds(debris):
     """Return the gap, over its default, that a servo keeps in dirty fluid [-].
 
@@ -65,7 +69,7 @@ def gap_that_holds(debris):
     ----------
     Sign as in Kunieda et al. (2005), CIRP Ann. 54(2), 64-87; from memory.
     """
-    dirt = require("debris", debris, 1e-3, 100, knob="0.5 is fair flushing")
+    dirt = _debris(debris)
     return np.sqrt((1 + dirt) / (1 + DEBRIS["fair"]))[()]
 
 
@@ -102,9 +106,7 @@ def pulse_states(gap_ratio, debris, on_time, off_time, current_ratio=1.0, fixed_
     wait = on if fixed_period else LONGEST_WAIT
     stays_open = np.exp(-wait / tau)
     shorts = 1 / (1 + (clear / SHORT_AT) ** SHORT_POWER)
-    clearing = np.maximum(SHORTEST_REST, REST_SHARE * on)
-    lean = ARC["base"] + ARC["debris"] * np.log(dirt) + ARC["density"] * np.log(density)
-    arcs = 1 / (1 + np.exp(-(lean + ARC["rest"] * np.log(clearing / off))))
+    arcs = 1 / (1 + np.exp(-(ARC["debris"] * np.log(dirt) + _lean(on, off, density))))
     if fixed_period:
         tau = tau - wait * stays_open / -np.expm1(-wait / tau)  # mean wait of those that spark
     closed = 1 - stays_open
@@ -117,6 +119,41 @@ def pulse_states(gap_ratio, debris, on_time, off_time, current_ratio=1.0, fixed_
         np.asarray(wait)[()],
         fixed_period,
     )
+
+
+def _lean(on, off, density):
+    """Return the arcs' logit but for the debris, at checked times [s] and a current ratio."""
+    clearing = np.maximum(SHORTEST_REST, REST_SHARE * on)
+    return ARC["base"] + ARC["density"] * np.log(density) + ARC["rest"] * np.log(clearing / off)
+
+
+def debris_at_arcs(arcs, on_time, off_time, current_ratio=1.0):
+    """Return the debris over its limit at which a share of the sparks are arcs [-].
+
+    Parameters
+    ----------
+    arcs, on_time, off_time, current_ratio : float or array, broadcast together
+        Share of arcs among the pulses that spark [-], times [s], mean current over limit [-].
+
+    Raises
+    ------
+    Refusal
+        If an input is outside its range.
+
+    Notes
+    -----
+    The arcs' logistic of `pulse_states` turned round; open and shorted pulses are not among the
+    sparks. All assumed: it shows which way a knob moves the limit, not where it lies.
+
+    References
+    ----------
+    Derived here.
+    """
+    share = require("arcs", arcs, 1e-6, 1 - 1e-6, knob="0.1 is one spark in ten")
+    on, off = _time("on_time", on_time), _time("off_time", off_time)
+    density = require("current_ratio", current_ratio, 1e-12, 1e9, knob="1 is at the limit")
+    logit = np.log(share / (1 - share))
+    return np.exp((logit - _lean(on, off, density)) / ARC["debris"])[()]
 
 
 def _burning(states, on_time):

@@ -59,21 +59,22 @@ def _usual_limit(sheet, setup, source):
 def pulse_shares(sheet, burn):
     """Work out what the pulses do at this gap, and at the usual one where that is another."""
     step, point = partial(sheet.step, PULSES), burn.point
-    fair, quality = states.DEBRIS["fair"], burn.setup.flushing.quality
+    fair, flushing = states.DEBRIS["fair"], burn.setup.flushing
+    told = f"{flushing.quality} flushing" if flushing.debris is None else "from the flow"
     words = "debris in the gap over its limit (good 0.1, fair 0.5, poor 2, blocked 10)"
-    sheet.given("G", words, point.debris, "", f"{quality} flushing; {ASSUMED}")
+    sheet.given("G", words, point.debris, "", f"{told}; {ASSUMED}")
     sheet.given("G_0", "debris in the gap, fair flushing", fair, "", ASSUMED)
     _gap_ratio(sheet, burn)
     wait = "" if point.fixed_period else "τ_0+"
     name = "mean current if every pulse sparked, over the current limit"
-    step(name, f"j = I*t/({wait}t_on+t_off)/I_max", point._density, "", DERIVED)
+    step(name, f"j = I*t/({wait}t_on+t_off)/I_max", point.current_ratio, "", DERIVED)
     _take_constants(sheet)
     _shares(sheet, point, point.states, ("y", "G", ""), "at this gap")
     if point.speed_at_gap == 1.0:
         why = "this is the usual gap with fair flushing, which it is counted from"
         return step(_SPEED, "s", 1.0, "", why)
     sheet.given("y_0", "clear gap, fair flushing, over the usual one", 1.0, "", DEFINITION)
-    usual = point._states(1.0, fair, point._density)
+    usual = point._states(1.0, fair, point.current_ratio)
     _shares(sheet, point, usual, ("y_0", "G_0", "0"), "at the usual gap, fair flushing")
     why = "the removal counts only this ratio: the level is in the yield"
     return step(_SPEED, "s = f_n/f_n0", point.speed_at_gap, "", why)
