@@ -148,6 +148,8 @@ class Dielectric(_Substance):
     kinematic_viscosity_40 = _number(
         "kinematic_viscosity_40", "Return the kinematic viscosity at 40 °C [m2/s]."
     )
+    vapour_pressure_20 = _number("vapour_pressure_20", "Return the vapour pressure at 20 °C [Pa].")
+    vapour_pressure_40 = _number("vapour_pressure_40", "Return the vapour pressure at 40 °C [Pa].")
 
     @property
     def is_hydrocarbon(self):
