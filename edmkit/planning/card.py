@@ -8,6 +8,7 @@ from edmkit.planning.card_sheet import BODY, STYLE
 from edmkit.planning.electrode import readings
 from edmkit.planning.faces import Flat
 from edmkit.planning.gate import cautions_for, is_bored, time_text, warming_at_most_K
+from edmkit.planning.insert import InsertTube
 from edmkit.planning.safety import level_fall_mm
 from edmkit.words import Display, three, two
 
@@ -15,6 +16,8 @@ from edmkit.words import Display, three, two
 PAPERS = {"A4": ("A4", 196, 282), "Letter": ("letter", 201, 264)}
 LONGEST_NAME = 80  # letters that fit the title
 _DRAWN_PX = 340  # fits half a sheet at the size its letters are drawn in
+_FILED_PX = (90, 112)  # its letters stay readable in the narrowest block
+_WITH_INSERT_PX = (150, 160)  # heights of section and insert where both are drawn
 _ROUNDS = {1: 5, 2: 2}  # of boxes to write in, by the number of passes; else one
 _KINDS = {
     "rough": "Rough",
@@ -175,16 +178,26 @@ def _touch(plan, display):
 
 
 def _picture(p, plan, display):
-    """Return the drawing of a pass: to scale where there is room, that is where it is alone."""
+    """Return the drawing of a pass: to scale where there is room, that is where it is alone.
+
+    A filed insert is drawn too; where there is room for one picture only, in place of the pass.
+    """
     from markupsafe import Markup
 
     from edmkit.planning.drawing import pass_picture, section
+    from edmkit.planning.filing_drawing import filing
 
+    has_insert = isinstance(p.electrode, InsertTube)
     if len(plan.passes) > 1:
-        return Markup(pass_picture(p))
+        small = {"display": display, "width": _FILED_PX[0], "height": _FILED_PX[1]}
+        return Markup(filing(p.electrode, **small) if has_insert else pass_picture(p))
     gaps = (float(gap.likely) / 1000 for gap in (p.burn.gap_side_um, p.burn.gap_front_um))
-    return Markup(section(p.feature, p.section, *gaps, p.bore_mm, display=display,
-                          step_mm=p.stop.resolution_mm, width=_DRAWN_PX, height=240))  # fmt: skip
+    drawn = section(p.feature, p.section, *gaps, p.bore_mm, display=display,
+                    step_mm=p.stop.resolution_mm, width=_DRAWN_PX,
+                    height=_WITH_INSERT_PX[0] if has_insert else 240)  # fmt: skip
+    filed = (filing(p.electrode, display=display, width=_DRAWN_PX, height=_WITH_INSERT_PX[1])
+             if has_insert else "")  # fmt: skip
+    return Markup(drawn + filed)
 
 
 def _block(p, plan, display):

@@ -14,11 +14,12 @@ from edmkit.planning.edges import Arc, Line
 from edmkit.planning.faces import LARGEST_MM, SMALLEST_MM, number
 from edmkit.planning.feature import Shape, more_per_side
 from edmkit.planning.shapes import Round
+from edmkit.words import Display, three, two
 
 LEAST_WAY_MM = 0.05  # debris jams in a narrower opening; assumption
 MOST_PLAY_MM = 0.1  # a looser insert does not hold in its bore; assumption
 SLENDER = 10.0  # a fin higher than this many thicknesses breaks at a touch; assumption
-_NODES, _WEIGHTS = np.polynomial.legendre.leggauss(40)
+_MILLIMETRES = Display()
 
 
 @dataclass(frozen=True)
@@ -38,11 +39,16 @@ class Standing:
 
     @property
     def sentence(self):
-        """What stands there and what to do about it."""
+        """What stands there and what to do about it, in mm."""
+        return self.said(_MILLIMETRES)
+
+    def said(self, display):
+        """Return what stands there and what to do about it, in mm or inches."""
         if not self.fins:
             return "No fin stands under the flats: the gap burns it away."
         one = "A fin stands" if self.fins == 1 else f"{self.fins} fins stand"
-        size = f"{self.thickness_mm:.2g} mm thick and {self.height_mm:.3g} mm high"
+        thick, high = two(display.length(self.thickness_mm)), three(display.length(self.height_mm))
+        size = f"{thick} {display.length_unit} thick and {high} {display.length_unit} high"
         if self.snaps_off:
             return f"{one} under the flats, {size}: thin enough to snap off. Wash the chips out."
         return (
@@ -54,18 +60,6 @@ class Standing:
 def segment_area(radius, distance):
     """Return the area of a circle beyond a chord at a distance from its centre [mm²]."""
     return radius**2 * acos(distance / radius) - distance * sqrt(radius**2 - distance**2)
-
-
-def segment_flow(bore_radius, distance):
-    """Return the integral of opening cubed over the width of a segment [mm⁴].
-
-    The flow between two walls goes with it. A shallow segment has 16/35 of a rectangle as wide
-    and deep as itself: (1 - u²)³ integrated over u from 0 to 1, derived here.
-    """
-    half = sqrt(bore_radius**2 - distance**2)
-    across = half * _NODES
-    opening = np.sqrt(bore_radius**2 - across**2) - distance
-    return float(half * (opening**3 @ _WEIGHTS))
 
 
 def fins(flats, bore_radius, distance, gap_side_mm, depth_mm):
@@ -128,14 +122,6 @@ class InsertTube(Shape):
         """Return the area left for the fluid [mm²]."""
         play = pi * (self.bore - self.insert) * (self.bore + self.insert) / 4
         return play + self.flats * segment_area(self.insert / 2, self._distance)
-
-    @property
-    def flow_mm4(self):
-        """Return the opening cubed, integrated over the width of all flats [mm⁴].
-
-        The flow goes with it. The play between insert and bore is left out beside the flats.
-        """
-        return self.flats * segment_flow(self.bore / 2, self._distance)
 
     @property
     def perimeter_mm(self):
