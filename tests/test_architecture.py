@@ -31,7 +31,8 @@ FLOORS = (
     ),
     tuple(
         f"physics.{room}"
-        for room in "pulse heat conduction crater removal wear finish gap states erosion".split()
+        for room in "pulse heat conduction crater removal wear finish gap states erosion "
+        "fluid passage flow renewal clogging pulse_by_pulse".split()
     ),
     (
         "tables",
@@ -46,6 +47,7 @@ FLOORS = (
     ),
     ("finder", "working", "evidence"),
     ("planning",),
+    ("flushing",),
     ("trials",),
     ("plots",),
     ("panels",),
