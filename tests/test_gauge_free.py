@@ -117,7 +117,7 @@ def test_quick_fluid_needs_a_wider_gap():
 
 def test_the_side_gap_takes_its_part():
     """8.13 ml/min through a side gap of 30 µm, 5 mm deep, 50 kPa: derived and checked apart."""
-    side = Place(3.0, 1.0, 5.0, 30.0)
+    side = Place(3.0, 1.0, 5.0, 30.0, pip_stands=False)
     none_left = in_hole(by_pressure(50 / (1 - 8.13 / 200), THIN), 200, 8.13, side, THIN)
     assert none_left.gap_front_um is None and "does not follow" in none_left.sentence
     half = in_hole(by_pressure(50, THIN), 1e5, 4.06, side, THIN)  # 25 kPa left for the front
@@ -125,8 +125,24 @@ def test_the_side_gap_takes_its_part():
     assert_allclose(half.gap_front_um.likely, by_hand, rtol=0.02)  # its inertia: a little more
 
 
+def test_a_pip_in_the_bore_holds_the_flow_back():
+    # exercise of the trade, hand sum: a bore of 1.0 mm at a side gap of 35 µm leaves a pip of
+    # 0.93 mm, and the ring around it is (2 b g - g²) / b² = 13.5 % of the bore
+    place = Place(3.0, 1.0, 6.0, 35.0)
+    (ring,) = place.pip
+    assert_allclose(ring.area / (pi * 0.5e-3**2), 0.135, atol=5e-4)
+    assert_allclose(ring.hydraulic_diameter, 70e-6, rtol=1e-9)
+    # the ring is three times shorter around than the side gap: it holds back three times as much
+    assert_allclose(place.side.conductance / ring.conductance, 3.04 / 0.965, rtol=0.01)
+    drive = by_pressure(50, THIN)
+    with_pip, snapped = (in_hole(drive, 1e5, 0.5, replace(place, pip_stands=stands), THIN)
+                         for stands in (True, False))  # fmt: skip
+    assert with_pip.gap_front_um.likely > snapped.gap_front_um.likely
+    assert Place(3.0, 0.06, 6.0, 35.0).pip == ()  # the gap eats it
+
+
 def test_the_band_widens_as_the_side_takes_more():
-    drive, side = by_pressure(50, THIN), Place(3.0, 1.0, 5.0, 30.0)
+    drive, side = by_pressure(50, THIN), Place(3.0, 1.0, 5.0, 30.0, pip_stands=False)
     spreads = [in_hole(drive, 1e5, q, side, THIN).gap_front_um.spread for q in (1.0, 4.0, 6.0)]
     assert spreads == sorted(spreads) and spreads[-1] > 2 * spreads[0]
     free = in_hole(drive, 1e5, 1.0, OPEN_SIDE, THIN).gap_front_um.spread
@@ -135,7 +151,7 @@ def test_the_band_widens_as_the_side_takes_more():
 
 def test_the_band_by_hand_and_by_a_small_step():
     """Half the drop at the side: sqrt(0.1² + 0.1² + 0.05² + (1.5 x 0.2)²) / 1.5 = 0.2236."""
-    drive, side = by_pressure(50, THIN), Place(3.0, 1.0, 5.0, 30.0)
+    drive, side = by_pressure(50, THIN), Place(3.0, 1.0, 5.0, 30.0, pip_stands=False)
     gap = in_hole(drive, 1e5, 4.06, side, THIN).gap_front_um
     assert_allclose(gap.spread, 0.2236, rtol=0.01)
     wider = in_hole(drive, 1e5, 4.06, replace(side, gap_side_um=30.3), THIN).gap_front_um

@@ -17,7 +17,26 @@ RULE = 0.3  # what meters the flow has the rest at 0.3 of its own resistance at 
 NEXT_TO_NOTHING = 0.02  # of the flow with the electrode out of the hole; assumption
 LEAST_LEFT = 0.05  # of the drop, for a gap in front to follow from what is left; assumption
 _GAPS_UM = np.geomspace(0.5, 1000, 400)  # searched for the one that lets so much pass
+PIP = "gap around the pip"
+LEAST_PIP_MM = 0.01  # radius of a pip that still stands; assumption
 _MILLIMETRES = Display()
+
+
+def around_pip(bore_mm, gap_side_um, depth_mm):
+    """Return the way past the core that a bore leaves, a tuple of one `Passage` or none.
+
+    Parameters
+    ----------
+    bore_mm, depth_mm : float
+        Bore, and how deep the hole is: so high stands the pip [mm].
+    gap_side_um : float or array
+        Gap to the side, around the pip as around the electrode [µm].
+    """
+    gap = np.asarray(gap_side_um) / 1000
+    if np.any(bore_mm / 2 - gap < LEAST_PIP_MM):
+        return ()
+    inner = (bore_mm / 2 - gap) * mm
+    return (annulus(bore_mm / 2 * mm, inner, depth_mm * mm, name=PIP),)
 
 
 @dataclass(frozen=True)
@@ -25,15 +44,17 @@ class Place:
     """The electrode in its hole, as far as the flow knows it.
 
     ``side_spread`` is the doubt in the gap at the side, a standard deviation of the logarithm;
-    ``gap_front_um`` what the setting lets expect in front, None where there is no setting.
+    ``gap_front_um`` what the setting lets expect in front, None where there is no setting;
+    ``pip_stands``: the core that the bore leaves has not snapped off.
     """
 
     outer_mm: float
     bore_mm: float
     depth_mm: float
     gap_side_um: float
-    side_spread: float = 0.2
+    side_spread: float = 0.2  # assumption
     gap_front_um: Estimate | None = None
+    pip_stands: bool = True
 
     def __post_init__(self):
         widest = self.outer_mm - 0.01
@@ -44,6 +65,13 @@ class Place:
         require("gap_side_um", self.gap_side_um, 1, 2000, "µm", knob=knob)
         if self.gap_front_um is not None:
             require("gap_front_um", self.gap_front_um.likely, 1, 500, "µm", knob=knob)
+
+    @property
+    def pip(self):
+        """The way between the bore and the pip that stands in it, () where the gap eats it."""
+        if not self.pip_stands:
+            return ()
+        return around_pip(self.bore_mm, self.gap_side_um, self.depth_mm)
 
     @property
     def side(self):
@@ -185,7 +213,10 @@ def _front(drive, share, in_ml_per_min, place, fluid):
     (d ln(flow viscosity) - d ln(drive) + 3 s d ln(side gap)) / f, derived here.
     """
     flow, whole = in_ml_per_min * ML / minute, drive.pressure_kPa * kPa
-    beside = float(pressure_drop(place.side, flow, fluid.viscosity, fluid.density))
+    beside = sum(
+        float(pressure_drop(part, flow, fluid.viscosity, fluid.density))
+        for part in (place.side, *place.pip)
+    )
     left = share * whole - beside
     if left <= LEAST_LEFT * whole:
         return None

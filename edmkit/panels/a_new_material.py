@@ -11,7 +11,7 @@ from edmkit.checks import RangeWarning, Refusal
 from edmkit.estimate import Estimate
 from edmkit.materials import electrode_material, electrode_materials, work_material, work_materials
 from edmkit.panels import material_words
-from edmkit.panels.controls import Number, Pick, html, layout, refusal, row, toggle
+from edmkit.panels.controls import Number, Pick, framed, html, layout, refusal, row, toggle
 from edmkit.panels.job import SWITCHES, Job, nearest
 from edmkit.panels.live import LiveFigure
 from edmkit.panels.machines import ANY, load, machine_files, switches
@@ -133,14 +133,14 @@ class ANewMaterial(widgets.VBox):
         messages = [entry.message for entry in (*self.sizes.values(), self.most)]
         picks = [self.machine_pick, self.known_pick, self.new_pick, self.electrode]
         asked = widgets.VBox([*picks, self._setup_line, self.switch_controls, sizes, *messages])
-        answers = _group("What will the same positions do?", self._message, self._pictures,
+        answers = framed("What will the same positions do?", self._message, self._pictures,
                          self._answers)  # fmt: skip
-        first = _group("Which trials first?", self._trial_message, self._trial_rows,
+        first = framed("Which trials first?", self._trial_message, self._trial_rows,
                        self._closing_box, self.record)  # fmt: skip
-        carry = _group("What do your burns teach about it, and what not?", self._carried)
-        differ = _group("How do the two differ?", self._properties)
-        tools = _group("Which electrode, which polarity?", self._electrodes)
-        watch = _group("What can this metal do to you?", self._cautions)
+        carry = framed("What do your burns teach about it, and what not?", self._carried)
+        differ = framed("How do the two differ?", self._properties)
+        tools = framed("Which electrode, which polarity?", self._electrodes)
+        watch = framed("What can this metal do to you?", self._cautions)
         self._reply = answers
         grid = {"grid_template_columns": _FOLDS, "grid_gap": "10px 14px"}
         top = widgets.GridBox([asked, answers, first], layout=grid)
@@ -371,12 +371,6 @@ class ANewMaterial(widgets.VBox):
                 shops.append((count, study([t for t in self.own.trials if t.id not in later]).shop))
             self._shops_of, self._kept_shops = key, shops
         return self._kept_shops
-
-
-def _group(title, *parts):
-    box = widgets.VBox([html(f"<h3>{escape(title)}</h3>"), *parts])
-    box.add_class("edm-group")
-    return box
 
 
 _STYLE = """<style>

@@ -20,7 +20,8 @@ def band(estimate, unit, scale=float):
     return f"{two(scale(estimate.low))} to {two(scale(estimate.high))} {unit}"
 
 
-def _tile(title, value, unit, below, css=""):
+def tile(title, value, unit, below, css=""):
+    """Return one answer as HTML: its title, the large value with its unit, the line below."""
     return (
         f'<div class="edm-tile {css}"><div class="edm-title">{escape(title)}</div>'
         f'<div class="edm-big">{escape(value)} <small>{escape(unit)}</small></div>'
@@ -57,27 +58,27 @@ def tiles(hole, display):
     side, ra = burn.gap_side_um, burn.roughness_Ra_um
     volts, amps = burn.mean_voltage_V, burn.average_current_A
     parts = [
-        _tile("Minutes for this hole", *_minutes(hole.minutes), css="edm-first"),
-        _tile(
+        tile("Minutes for this hole", *_minutes(hole.minutes), css="edm-first"),
+        tile(
             "Hole over electrode",
             three(fine(2 * side.likely)),
             f"{unit} on diameter",
             f"{three(fine(side.likely))} per side, {band(side, unit, fine)}",
         ),
-        _tile(
+        tile(
             "Off the electrode's end",
             _worn(hole, display),
             f"{display.length_unit} per hole" if hole.burn.point.wear_law else "",
             band(hole.end_wear_mm, display.length_unit, display.length),
         ),
-        _tile(
+        tile(
             "Finish: hold against plate",
             f"{hole.plate}",
             f"Ra {three(display.rough(ra.likely))} {display.rough_unit}",
             f"VDI 3400 class {three(burn.finish_class.likely)}; "
             f"Ra {band(ra, display.rough_unit, display.rough)}",
         ),
-        _tile(
+        tile(
             "The meters should read",
             f"{three(volts.likely)} V",
             f"and {two(amps.likely)} A",
@@ -87,7 +88,7 @@ def tiles(hole, display):
     if hole.dial_step_um is not None:
         step = hole.dial_step_um
         parts.append(
-            _tile("Dial step per lift", three(fine(step.likely)), unit, band(step, unit, fine))
+            tile("Dial step per lift", three(fine(step.likely)), unit, band(step, unit, fine))
         )
     return f'<div class="edm-tiles">{"".join(parts)}</div><div class="edm-note">{_NOTE}</div>'
 

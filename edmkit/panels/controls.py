@@ -64,6 +64,13 @@ def row(*parts, columns):
     return widgets.GridBox(list(parts), **_shared(comm.create_comm, columns))
 
 
+def framed(title, *parts):
+    """Return widgets in a frame, under a heading."""
+    box = widgets.VBox([html(f"<h3>{escape(title)}</h3>"), *parts])
+    box.add_class("edm-group")
+    return box
+
+
 def _label_html(text, tip="", unit=""):
     """Return a label as HTML; ``unit`` is HTML already."""
     return f'<span class="edm-label" title="{escape(tip, True)}">{escape(text)}{unit}</span>'

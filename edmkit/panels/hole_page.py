@@ -184,6 +184,7 @@ class HolePage(widgets.VBox):
             if self._wrong:
                 raise Refusal("the answers wait until the number marked 'Check this' is put right.")
             self.hole = self.job.hole(self.machine, self.switches, self.shop)
+            self._work_out()
         except Refusal as fault:
             return self._refuse(str(fault))
         self._refuse("")
@@ -195,6 +196,9 @@ class HolePage(widgets.VBox):
         if self.memory:
             job = self.job.kept(self.switches)
             self.memory.keep(job=job, machine=self.path, inches=self.display.inches)
+
+    def _work_out(self):
+        """Work out what else the page answers; what it refuses is said as the hole's refusals."""
 
     @property
     def _wrong(self):

@@ -5,7 +5,7 @@ from html import escape
 import ipywidgets as widgets
 
 from edmkit import evidence
-from edmkit.panels.controls import Pick, html, shown
+from edmkit.panels.controls import Pick, framed, html, shown
 from edmkit.panels.live import LiveFigure
 from edmkit.panels.style import CSS
 from edmkit.plots.evidence_plot import axes_of, evidence_figure, lines_of, traces_of
@@ -189,12 +189,6 @@ def unmeasured():
 
 
 # --- the panel -------------------------------------------------------------------------------
-def _group(title, *parts):
-    box = widgets.VBox([html(f"<h3>{escape(title)}</h3>"), *parts])
-    box.add_class("edm-group")
-    return box
-
-
 class HowFarToTrustIt(widgets.VBox):
     """The page's panel; ``checks`` is every check, ``showing`` those of the present choice."""
 
@@ -209,11 +203,11 @@ class HowFarToTrustIt(widgets.VBox):
         self.picture = widgets.VBox([self.figure])
         self._line, self._numbers = html(), html()
         parts = [
-            _group("Predicted beside published, worst on top", self.pick, self._line, self.picture),
-            _group("Which answers were checked against a measured burn?",
+            framed("Predicted beside published, worst on top", self.pick, self._line, self.picture),
+            framed("Which answers were checked against a measured burn?",
                    html(checked(self.checks))),
-            _group("Where is it wrong?", html(wrong(self.checks))),
-            _group("What has nobody measured?", html(unmeasured())),
+            framed("Where is it wrong?", html(wrong(self.checks))),
+            framed("What has nobody measured?", html(unmeasured())),
         ]  # fmt: skip
         halves = [
             widgets.VBox(half, layout={"grid_gap": "14px"}) for half in (parts[:2], parts[2:])
@@ -221,7 +215,7 @@ class HowFarToTrustIt(widgets.VBox):
         layout = {"grid_template_columns": _FOLDS, "grid_gap": "10px 14px"}
         said = html(f'<div class="edm-glance" role="status">{escape(glance(self.checks))}</div>')
         columns = widgets.GridBox(halves, layout=layout)
-        in_numbers = _group("The same in numbers, with sources", self._numbers)
+        in_numbers = framed("The same in numbers, with sources", self._numbers)
         in_numbers.layout.margin = "14px 0 0"
         super().__init__([html(CSS + _STYLE), said, columns, in_numbers])
         self.add_class("edm-page")

@@ -158,7 +158,7 @@ def nearest(switches, wishes):
 FIRST_JOBS = {
     "Round hole": (
         "Ø 3.05 mm, 5 mm deep",
-        {"shape": "Round", "size": 3.05, "depth": 5.0},
+        {"shape": "Round", "size": 3.05, "depth": 5.0, "flushing": "lift only"},
         {"peak_current_A": 2.5, "on_time_us": 50.0, "off_time_us": 25.0},
     ),
     "Pocket with corners": (
@@ -168,7 +168,14 @@ FIRST_JOBS = {
     ),
     "Slot": (
         "12 × 3 mm, 3 mm deep",
-        {"shape": "Rectangle or slot", "size": 12.0, "second": 3.0, "corner": 0.2, "depth": 3.0},
+        {
+            "shape": "Rectangle or slot",
+            "size": 12.0,
+            "second": 3.0,
+            "corner": 0.2,
+            "depth": 3.0,
+            "flushing": "side jet",
+        },
         {"peak_current_A": 6.0, "on_time_us": 80.0, "off_time_us": 50.0},
     ),
 }

@@ -30,7 +30,7 @@ class SetupControls(widgets.VBox):
         self.flushing = Pick("Flushing", FLUSHING_KINDS, job.flushing)
         self.quality = Pick("It flushes", FLUSHING_QUALITIES, job.quality)
         self.pressure = Number("Its pressure", "pressure_kPa", job.pressure_kPa, 0.1, 1000, "kPa",
-                               "not known")  # fmt: skip
+                               "usual")  # fmt: skip
         self.picks = {
             name: getattr(self, name)
             for name in ("work", "electrode", "polarity", "fluid", "flushing", "quality")

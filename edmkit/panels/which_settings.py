@@ -1,13 +1,17 @@
 """The main page: switch positions and hole in; minutes, finish, size, wear out, with bands."""
 
+import warnings
 from dataclasses import asdict, replace
 from html import escape
 
 import ipywidgets as widgets
 
-from edmkit.checks import Refusal
+from edmkit.checks import RangeWarning, Refusal
+from edmkit.flushing.flushing_words import line
+from edmkit.flushing.window import window
 from edmkit.panels import answers
-from edmkit.panels.controls import html, row
+from edmkit.panels.bench_controls import kept_bench
+from edmkit.panels.controls import html, refusal, row, say
 from edmkit.panels.hole_page import HolePage
 from edmkit.panels.job import SWITCHES, nearest
 from edmkit.panels.own_book import Fold
@@ -31,7 +35,7 @@ class WhichSettings(HolePage):
         )
         self.unpin = widgets.Button(description="Take the pin out", layout={"width": "auto"})
         self._answers, self._more, self._watch, self._taught = (html() for _ in range(4))
-        self._against_pin = html()
+        self._against_pin, self._flushing = html(), html()
         jobs, setup = self._asked_folds()
         self.record = Fold(
             "Record this burn, or one you remember", lambda: RecordBurn(self, self.own, self.memory)
@@ -44,8 +48,8 @@ class WhichSettings(HolePage):
             folded.selected_index = None
         pins = widgets.HBox([self.pin, self.unpin], layout={"margin": "8px 0 0"})
         reply = widgets.VBox(
-            [self._message, self._answers, self._taught, self._watch, self.record, pins,
-             self._against_pin, more, working]
+            [self._message, self._answers, self._taught, self._flushing, self._watch, self.record,
+             pins, self._against_pin, more, working]
         )  # fmt: skip
         reply.add_class("edm-group")
         self._reply = reply
@@ -127,10 +131,21 @@ class WhichSettings(HolePage):
         if self.record.content is not None:
             self.record.content.follow()
         self._show_more()
+        self._flushing.value = self._flushing_line()
         self._watch.value = answers.warnings(hole.warnings(self.display))
         self._against_pin.value = self._comparison()
         self.unpin.disabled = self.pinned is None
         self.pictures.redraw()
+
+    def _flushing_line(self):
+        """Return whether the flushing is enough, and which way to move; page 04 says the rest."""
+        try:
+            with warnings.catch_warnings():
+                warnings.simplefilter("ignore", RangeWarning)  # the flow's band is far wider
+                flushed = window(self.hole, kept_bench(self.memory))
+        except Refusal as fault:
+            return refusal(str(fault))
+        return say(line(flushed)).value
 
     def _show_more(self):
         """Show the folded answers, if they are in sight and there are any."""

@@ -1,0 +1,277 @@
+"""Is the flushing enough: the flow a hole gets, its debris, and the range between two evils.
+
+Too little flow and debris bridges the gap: arcs. Too much and the sparks starve. Both edges are
+assumed; which way a knob moves them is not.
+"""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from edmkit.burn import predict
+from edmkit.checks import Refusal
+from edmkit.estimate import BAND, Estimate
+from edmkit.flushing.gauge_free import warm
+from edmkit.flushing.way import JET_SHARE, THROUGH, Bench, USUAL_kPa, gap_of
+from edmkit.physics.flow import flow_through, pressure_drop
+from edmkit.physics.pulse_by_pulse import CLEAN, DEBRIS_LIMIT
+from edmkit.physics.renewal import debris_fraction, lift_force, lift_renewal, renewal_time
+from edmkit.physics.states import debris_at_arcs
+from edmkit.units import kPa, minute, mm, mm2, mm3, mm3_per_min
+
+MOST_ARCS = 0.1  # of the sparks: more is clogging; assumption, as in the finder
+ENOUGH, LITTLE, MUCH = "enough", "too little", "too much"
+_ML = 1e-6 / minute  # ml a minute
+_NEVER = 1e-6  # of the limit: less debris than this is none
+
+
+@dataclass(frozen=True)
+class Window:
+    """The flushing of one hole at one setting.
+
+    ``flow_ml_per_min`` is what passes the gap, lifts with it; ``debris`` is over its limit [-];
+    ``least`` and ``most`` are where sparks starve and where one in ten is an arc. ``pressure_kPa``
+    is what drives it (None: lifts only), ``pressures_kPa`` the range that keeps the debris between
+    both, ``stands_kPa`` the suction the fluid stands. ``meter`` is what holds most of the pressure;
+    ``force_N`` pushes the work and the electrode apart, or pulls them together under suction.
+    """
+
+    kind: str
+    pressure_kPa: float | None
+    flow_ml_per_min: Estimate
+    lift_share: float
+    debris: Estimate
+    least: float
+    most: float
+    pressures_kPa: tuple
+    stands_kPa: float
+    meter: str
+    shares: dict
+    renewal_s: float
+    content_mm3: float
+    force_N: float
+    lift_burn_s_most: float
+
+    @property
+    def chances(self):
+        """Chances that it is too little, enough and too much [-]."""
+        little, much = self.debris.chance_above(self.most), self.debris.chance_below(self.least)
+        return {LITTLE: float(little), ENOUGH: float(1 - little - much), MUCH: float(much)}
+
+    @property
+    def word(self):
+        """``enough``, ``too little`` or ``too much``, for the likely debris."""
+        if self.debris.likely > self.most:
+            return LITTLE
+        return MUCH if self.debris.likely < self.least else ENOUGH
+
+
+def _drives(hole, bench, stands):
+    """Return the pressure given, the route it takes (none: lifts only) and what drives it [kPa]."""
+    kind = hole.burn.setup.flushing.kind
+    given = bench.pressure_kPa or hole.burn.setup.flushing.pressure_kPa or USUAL_kPa.get(kind)
+    if kind == "suction" and given > stands:
+        raise Refusal(
+            f"pressure_kPa must be 0.1 to {stands:.3g} kPa of suction, got {given:g} kPa: the "
+            "fluid gives off gas there and the line runs dry. Take less suction."
+        )
+    if kind in THROUGH and hole.bore_mm:
+        return given, "through", given
+    if kind == "side jet":
+        return given, "across", given * JET_SHARE
+    return None, "", 0.0
+
+
+def ways_of(hole, flushed, bench):
+    """Return the way through the gap of a hole, () where there is none, and what drives it [kPa].
+
+    Parameters
+    ----------
+    hole : Hole
+        At one setting.
+    flushed : Window
+        Its flushing.
+    bench : Bench
+        Pressure, length of the bore, lift and temperature.
+    """
+    _, route, driving = _drives(hole, bench, flushed.stands_kPa)
+    return (_way(gap_of(hole), route, bench) if route else ()), driving
+
+
+def _lifted(gap, settings, bench):
+    """Return the mean flow that lifts bring, over a burning stretch [m³/s]."""
+    if settings.lift_burn_s is None:
+        return 0.0
+    content = gap.content_mm3 * mm3
+    times = lift_renewal(gap.area_mm2 * mm2, bench.lift_mm * mm, content)
+    # what is left of the old fluid after a lift falls as when a tank is stirred: assumption
+    return content * -np.expm1(-times) / settings.lift_burn_s
+
+
+def _way(gap, route, bench):
+    return gap.through(bench.electrode_mm) if route == "through" else gap.across()
+
+
+def _needed(way, flow, fluid, share):
+    """Return the pressure that drives a flow along a way [kPa]."""
+    drops = [pressure_drop(part, flow, fluid.viscosity, fluid.density) for part in way]
+    return float(sum(drops) / share / kPa)
+
+
+def _flow_for(rate, debris, lifts):
+    """Return the flow that leaves so much debris, besides what the lifts bring [m³/s]."""
+    fraction = debris * DEBRIS_LIMIT
+    return np.maximum(rate * (1 - fraction) / fraction - lifts, 0.0)
+
+
+def window(hole, bench=None):
+    """Return how the gap of a hole is flushed, and the range that keeps it alive.
+
+    Parameters
+    ----------
+    hole : Hole
+        At one setting, its set-up's flushing the kind and pressure.
+    bench : Bench or None
+        Pressure, length of the bore, lift and temperature; None takes the usual ones.
+
+    Returns
+    -------
+    Window
+
+    Raises
+    ------
+    Refusal
+        If a size of the gap or the pressure is outside its range, or the fluid does not stand
+        the suction.
+
+    Notes
+    -----
+    The hole is taken at depth, the end concentric. The gap is known to a factor, and flow goes
+    with its cube: most of the band comes from there. Gas bubbles and the room that debris takes
+    are left out.
+    """
+    bench = bench or Bench()
+    burn, point = hole.burn, hole.burn.point
+    fluid = warm(burn.setup.dielectric, bench.oil_C)
+    stands = fluid.suction_limit / kPa
+    given, route, driving = _drives(hole, bench, stands)
+    spread = float(burn.gap_front_um.spread)
+    gap = gap_of(hole, np.exp(BAND * spread * np.array([-1.0, 0.0, 1.0])))
+    lifts = _lifted(gap, burn.settings, bench)
+    flow = _through(gap, route, bench, driving, fluid)
+    total = (flow.rate if flow else 0.0) + lifts
+    low, likely, high = np.broadcast_to(total, 3)
+    doubt = np.log(high / low) / (2 * BAND) if low > 0 else 0.0
+    rate, level = burn.removal_rate_mm3_per_min, float(burn.removal_rate_mm3_per_min.spread)
+    removed = float(rate.likely) * mm3_per_min
+    held = debris_fraction(removed, likely) if likely > 0 else 1.0
+    debris = max(float(held) / DEBRIS_LIMIT, _NEVER)
+    times = (point.on_time, point.off_time)
+    most = float(debris_at_arcs(MOST_ARCS, *times, point.current_ratio))
+    own = gap_of(hole)
+    lift = float(np.broadcast_to(lifts, 3)[1])
+    return Window(
+        burn.setup.flushing.kind,
+        given,
+        Estimate(float(likely) / _ML, float(doubt)),
+        lift / float(likely) if likely > 0 else 0.0,
+        Estimate(debris, float(np.hypot(level, doubt))),
+        CLEAN,
+        most,
+        _pressures(own, route, bench, fluid, removed, lift, (most, CLEAN)),
+        stands,
+        *_split(flow),
+        float(renewal_time(own.content_mm3 * mm3, likely)) if likely > 0 else np.inf,
+        own.content_mm3,
+        _force(own, flow, route),
+        _longest_burn(own, bench, removed, most, flow),
+    )
+
+
+def _through(gap, route, bench, driving, fluid):
+    """Return the flow through the gap, None where no way leads through it."""
+    if not route:
+        return None
+    return flow_through(_way(gap, route, bench), driving * kPa, fluid.viscosity, fluid.density)
+
+
+def _split(flow):
+    """Return what holds most of the pressure, and each part's share of it at the likely gap."""
+    if flow is None:
+        return "", {}
+    shares = {name: float(np.ravel(share)[len(np.ravel(share)) // 2])
+              for name, share in zip(flow.names, flow.shares, strict=True)}  # fmt: skip
+    return max(shares, key=shares.get), shares
+
+
+def _pressures(gap, route, bench, fluid, removed, lift, ends):
+    """Return the pressures that leave debris at its two ends [kPa]; empty without a way."""
+    if not route:
+        return ()
+    share = 1.0 if route == "through" else JET_SHARE
+    way = _way(gap, route, bench)
+    return tuple(_needed(way, _flow_for(removed, end, lift), fluid, share) for end in ends)
+
+
+def _force(gap, flow, route):
+    """Return the force that the fluid puts on the end [N]; 0 without a way through the bore."""
+    if route != "through":
+        return 0.0
+    beside, front = (float(np.ravel(drop)[1]) for drop in flow.drops[:2])
+    pushed = lift_force(front, gap.bore_mm / 2 * mm, gap.end_radius_mm * mm)
+    return float(pushed + beside * gap.area_mm2 * mm2)
+
+
+def _longest_burn(gap, bench, removed, most, flow):
+    """Return how long it may burn between lifts before debris passes its upper end [s]."""
+    steady = float(np.ravel(flow.rate)[1]) if flow else 0.0
+    needed = float(_flow_for(removed, most, steady))
+    times = lift_renewal(gap.area_mm2 * mm2, bench.lift_mm * mm, gap.content_mm3 * mm3)
+    return float(gap.content_mm3 * mm3 * -np.expm1(-times) / needed) if needed > 0 else np.inf
+
+
+@dataclass(frozen=True)
+class Edges:
+    """Flows at which a gap clogs and starves, for each of some heights [ml/min]."""
+
+    heights: np.ndarray
+    clogs: np.ndarray
+    starves: np.ndarray
+
+
+def _edges(heights, removed, most):
+    flows = [_flow_for(removed, ends, 0.0) / _ML for ends in (most, CLEAN)]
+    return Edges(heights, *(np.broadcast_to(flow, np.shape(heights)) for flow in flows))
+
+
+def edges_over_removal(shown, rates_mm3_per_min):
+    """Return the edges of the range for removal rates.
+
+    Parameters
+    ----------
+    shown : Window
+        Whose upper end of debris counts.
+    rates_mm3_per_min : array
+        Removal rates while burning [mm³/min].
+    """
+    rates = np.asarray(rates_mm3_per_min, dtype=float)
+    return _edges(rates, rates * mm3_per_min, shown.most)
+
+
+def edges_over_off_time(hole, off_times_us, shop=None):
+    """Return the edges of the range for off-times, all else as it is.
+
+    Parameters
+    ----------
+    hole : Hole
+        At one setting.
+    off_times_us : array
+        Off-times [µs].
+    shop : Shop or None
+        What the shop has learned.
+    """
+    times = np.asarray(off_times_us, dtype=float)
+    burn = predict(hole.burn.setup, replace(hole.burn.settings, off_time_us=times), shop)
+    point = burn.point
+    most = debris_at_arcs(MOST_ARCS, point.on_time, point.off_time, point.current_ratio)
+    return _edges(times, burn.removal_rate_mm3_per_min.likely * mm3_per_min, most)

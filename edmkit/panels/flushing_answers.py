@@ -1,0 +1,107 @@
+"""What the page says of a hole's flushing, in HTML: the word, the flow, which knob first."""
+
+from html import escape
+
+from edmkit.flushing.flushing_words import headline, moves_of
+from edmkit.flushing.knobs import FIRST
+from edmkit.flushing.window import ENOUGH, LITTLE, MUCH
+from edmkit.panels.answers import band, tile
+from edmkit.words import three, two
+
+_CHANCES = ((LITTLE, "too little"), (ENOUGH, "enough"), (MUCH, "too much"))
+
+
+def _debris(window):
+    debris = window.debris
+    return f"{two(100 * debris.low / window.most)} to {two(100 * debris.high / window.most)} %"
+
+
+def _renewal(window):
+    seconds = window.renewal_s
+    if seconds < 0.9:
+        return three(1000 * seconds), "ms"
+    return (three(seconds), "s") if seconds < 1e6 else ("never", "")
+
+
+def _pressures(window):
+    """Return the range of pressures in words; nothing where no pressure drives fluid."""
+    if not window.pressures_kPa:
+        return ""
+    least, most = window.pressures_kPa
+    most = min(most, window.stands_kPa if window.kind == "suction" else 1000.0)
+    low = "hardly any" if least < 0.1 else two(least)
+    if least >= most:
+        return "Nothing this fluid stands keeps the gap clear here."
+    return f"{low} to {two(most)} kPa keeps the gap between clogging and starving."
+
+
+def tiles(window):
+    """Return the answer on the flushing of a hole as HTML.
+
+    Parameters
+    ----------
+    window : Window
+        Of the hole.
+    """
+    flow = window.flow_ml_per_min
+    chances = ", ".join(f"{words} {100 * window.chances[name]:.0f}" for name, words in _CHANCES)
+    passes = band(flow, "ml a minute") if flow.likely else "nothing passes"
+    meters = f"; the {window.meter} holds most of it back" if window.meter else ""
+    parts = [
+        tile("Likely", headline(window).split(",")[0], "",
+             f"of 100 such burns: {chances}. {_pressures(window)}", "edm-first"),
+        tile("Flow through the gap", two(flow.likely), "ml a minute", f"{passes}{meters}"),
+        tile("Debris, of what clogs this gap", two(100 * window.debris.likely / window.most), "%",
+             f"{_debris(window)}; at 100 one spark in ten is an arc"),
+        tile("The gap is renewed every", *_renewal(window),
+             f"it holds {three(window.content_mm3)} mm³"),
+    ]  # fmt: skip
+    if window.force_N:
+        pulls = "pulls them together" if window.kind == "suction" else "pushes them apart"
+        parts.append(tile("Force on work and electrode", two(window.force_N), "N", pulls))
+    return f'<div class="edm-tiles">{"".join(parts)}</div>'
+
+
+def moves(window):
+    """Return which way to move as HTML.
+
+    Parameters
+    ----------
+    window : Window
+        Of the hole.
+    """
+    ways = moves_of(window)
+    if not ways:
+        return ""
+    items = "".join(f"<li>{escape(way)}</li>" for way in ways)
+    return f'<ol class="edm-watch" aria-label="Which way to move">{items}</ol>'
+
+
+def knob_table(turned, arcs_now):
+    """Return what one notch of each knob does as HTML.
+
+    Parameters
+    ----------
+    turned : tuple of Turn
+        In the order in which to try them.
+    arcs_now : float
+        Share of arcs among the sparks as it stands [-].
+    """
+    rows = "".join(
+        f"<tr><td>{number}. <b>{escape(turn.heading)}</b><br>to {escape(turn.to)}</td>"
+        f"<td>{_of_100(turn.arcs)}</td><td>x {two(turn.minutes)}</td>"
+        f"<td>{escape(turn.reason)}</td></tr>"
+        for number, turn in enumerate(turned, 1)
+    )
+    heads = "".join(f"<th>{w}</th>" for w in ("one position", "arcs of 100", "time", "because"))
+    return (
+        f'<div class="edm-band">{escape(FIRST)} Then one knob at a time, from the top. Now '
+        f"{_of_100(arcs_now)} of 100 sparks are arcs.</div>"
+        f'<table class="edm-table edm-knobs"><tr>{heads}</tr>{rows}</table>'
+        '<div class="edm-note">Which way a knob works is known; how far is not: no constant behind '
+        "these arcs was measured.</div>"
+    )
+
+
+def _of_100(share):
+    return "under 0.1" if share < 0.001 else two(100 * share)
