@@ -220,6 +220,10 @@ class HolePage(widgets.VBox):
             raise Refusal("there is no burn to record until the page has an answer.")
         return of_hole(self.hole, self.words)
 
+    def learned(self):
+        """Work everything out anew with what was learned."""
+        self.refresh()
+
     def known(self):
         """Return how surely the minutes are known: the standard deviation of their logarithm."""
         return None if self.hole is None else float(self.hole.minutes.spread)
