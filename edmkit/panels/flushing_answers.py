@@ -29,10 +29,10 @@ def _pressures(window):
         return ""
     least, most = window.pressures_kPa
     most = min(most, window.stands_kPa if window.kind == "suction" else 1000.0)
-    low = "hardly any" if least < 0.1 else two(least)
     if least >= most:
         return "Nothing this fluid stands keeps the gap clear here."
-    return f"{low} to {two(most)} kPa keeps the gap between clogging and starving."
+    span = f"Any up to {two(most)}" if least < 0.1 else f"{two(least)} to {two(most)}"
+    return f"{span} kPa keeps the gap between clogging and starving."
 
 
 def tiles(window):
@@ -89,7 +89,7 @@ def knob_table(turned, arcs_now):
     """
     rows = "".join(
         f"<tr><td>{number}. <b>{escape(turn.heading)}</b><br>to {escape(turn.to)}</td>"
-        f"<td>{_of_100(turn.arcs)}</td><td>x {two(turn.minutes)}</td>"
+        f"<td>{_of_100(turn.arcs)}</td><td>×{two(turn.minutes)}</td>"
         f"<td>{escape(turn.reason)}</td></tr>"
         for number, turn in enumerate(turned, 1)
     )

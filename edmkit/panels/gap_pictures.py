@@ -134,9 +134,9 @@ class ClogLine(widgets.VBox):
         change_clog_plot(self.figure, self.shown, minutes, fresh)
         flow, arcs = self.shown.at(minutes)
         after = minutes > self.shown.turned_min
-        turned = "The flow is reversed, nothing burns: " if after else ""
+        turned = "The flow is reversed, nothing burns: a" if after else "A"
         would = "would arc" if after else "arc"
         self.said.value = (
-            f'<div class="edm-band">{turned}after {three(minutes)} minutes {two(flow)} ml a minute '
+            f'<div class="edm-band">{turned}fter {three(minutes)} minutes {two(flow)} ml a minute '
             f"pass; {two(arcs) if arcs >= 0.1 else 'hardly any'} of 100 sparks {would}.</div>"
         )

@@ -24,6 +24,11 @@ PAGES = (
         "Drawing in; electrode, depth stop, passes, dressing, time and a burn card out.",
     ),
     (
+        "04_why_does_it_arc",
+        "Why does it arc?",
+        "Flushing in; enough or not, what the meters say, which knob first, a burn as it goes.",
+    ),
+    (
         "05_what_did_the_burn_teach",
         "What did the burn teach?",
         "Your trial book: what it taught, does the machine drift, which trial next.",

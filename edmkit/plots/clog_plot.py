@@ -73,8 +73,8 @@ def clog_plot_figure(shown):
 
     figure = make_subplots(rows=2, cols=1, shared_xaxes=True, vertical_spacing=0.14)
     line = {"mode": "lines", "line": {"width": 2.5, "color": BLUE}, "hoverinfo": "skip"}
-    mark = {"mode": "markers", "marker": {"symbol": "diamond", "size": 15, "color": ORANGE,
-                                          "line": {"width": 2, "color": INK}}}  # fmt: skip
+    diamond = {"symbol": "diamond", "size": 15, "color": ORANGE, "line": {"width": 2, "color": INK}}
+    mark = {"mode": "markers", "cliponaxis": False, "marker": diamond}
     turn = {"mode": "lines", "line": {"width": 2, "color": INK, "dash": "dot"}, "hoverinfo": "skip"}
     for style, row in ((line, 1), (mark, 1), (line, 2), (mark, 2), (turn, 1), (turn, 2)):
         figure.add_trace(go.Scatter(style), row=row, col=1)

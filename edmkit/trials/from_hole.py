@@ -148,6 +148,7 @@ def _trial(burn, section_mm2, dialled):
         fluid=setup.dielectric.key,
         flushing=setup.flushing.kind,
         flushing_quality=setup.flushing.quality,
+        flushing_pressure_kPa=setup.flushing.pressure_kPa,
         engaged_area_mm2=float(setup.engaged_area_mm2),
         engaged_rim_mm=float(setup.rim_mm),
         section_mm2=float(section_mm2),
