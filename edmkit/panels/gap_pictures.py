@@ -21,7 +21,7 @@ from edmkit.plots.scale import steady
 from edmkit.units import um
 from edmkit.words import three, two
 
-_PULSES, _SETTLES = 1000, 4000
+_PULSES, _SETTLES = 1000, 2000
 _STEPS, _TURNED = 200, 190  # of the slider through the story, and where the flow is turned
 _ASSUMED = (
     "A simulation that shows which way things go, not how far: none of the constants behind the "

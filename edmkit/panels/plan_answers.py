@@ -3,7 +3,7 @@
 from html import escape
 
 from edmkit.checks import Refusal
-from edmkit.panels.answers import band
+from edmkit.panels.answers import band, tile
 from edmkit.planning.drawing import pass_picture
 from edmkit.planning.dressing import ORDERS
 from edmkit.planning.inspection import pin_gauge, pin_reads_under_mm
@@ -48,14 +48,6 @@ def signed(value_mm, display, step_mm):
     return f"{'−' if value_mm < 0 else '+'} {text}"
 
 
-def _tile(name, value, unit, below, css=""):
-    return (
-        f'<div class="edm-tile {css}"><div class="edm-title">{escape(name)}</div>'
-        f'<div class="edm-big">{escape(value)} <small>{escape(unit)}</small></div>'
-        f'<div class="edm-band">{escape(below)}</div></div>'
-    )
-
-
 def _percent(share):
     return "under 1" if share < 0.01 else "over 99" if share > 0.99 else f"{round(100 * share)}"
 
@@ -63,12 +55,12 @@ def _percent(share):
 def tiles(plan, display):
     """Return what the whole hole and the batch take, and how sure depth and size are."""
     last, batch = plan.passes[-1], plan.batch
-    parts = [_tile("One hole on the clock", *_hole_time(plan), css="edm-first")]
+    parts = [tile("One hole on the clock", *_hole_time(plan), css="edm-first")]
     if batch.count > 1:
         many = f"All {batch.count} holes, changes and loading with them"
-        parts.append(_tile(many, *clock(plan.schedule.minutes)))
-    parts.append(_tile("Longest single burn", *clock(plan.schedule.longest_burn)))
-    parts.append(_tile("Spent lifting", _percent(plan.schedule.lift_share), "%",
+        parts.append(tile(many, *clock(plan.schedule.minutes)))
+    parts.append(tile("Longest single burn", *clock(plan.schedule.longest_burn)))
+    parts.append(tile("Spent lifting", _percent(plan.schedule.lift_share), "%",
                        "of the time on the clock"))  # fmt: skip
     parts.append(_depth_tile(plan, last, display))
     if plan.wall is not None:
@@ -87,7 +79,7 @@ def _depth_tile(plan, last, display):
         holds, step = last.stop.holds_mm, last.stop.resolution_mm
         tolerance = plan.tolerance.depth_minus_mm + plan.tolerance.depth_plus_mm
         asked = display.size_text(tolerance / 2, step)
-        return _tile(
+        return tile(
             "Depth you can hold blind",
             f"± {display.size_text(max(holds, step), step)}",
             "nine times in ten",
@@ -95,7 +87,7 @@ def _depth_tile(plan, last, display):
             "Burn one, measure it, type it in.",
         )
     chance = plan.chance
-    return _tile(
+    return tile(
         "Chance that it comes right",
         _percent(chance.both),
         "%",
@@ -104,7 +96,7 @@ def _depth_tile(plan, last, display):
 
 
 def _wall_tile(wall, display):
-    return _tile(
+    return tile(
         "Smallest wall left", display.size_text(wall.wall_mm, 0.01), "", wall.where
     )  # fmt: skip
 

@@ -1,9 +1,10 @@
 """What a running burn says, as HTML: minutes left, rate, progress, a word of warning."""
 
+import re
 import time
 from html import escape
 
-from edmkit.panels.answers import band
+from edmkit.panels.answers import band, tile
 from edmkit.words import three, two
 
 _DIAL_MM = 0.01
@@ -38,7 +39,7 @@ def tiles(burn, display):
         ("Against the plan", *_behind(seen.minutes_behind),
          f"{three(seen.minutes)} minutes at {burn_readings(burn)}", ""),
     )  # fmt: skip
-    return f'<div class="edm-tiles">{"".join(_tile(*part) for part in parts)}</div>'
+    return f'<div class="edm-tiles">{"".join(tile(*part) for part in parts)}</div>'
 
 
 def note():
@@ -86,19 +87,12 @@ def followed(burn, display):
     plan = burn.plan
     size, depth = (display.size_text(v, _DIAL_MM)
                    for v in (plan.target_size_mm, plan.target_depth_mm))  # fmt: skip
+    words = re.sub("(?<!^)([A-Z])", r" \1", plan.shape).lower()
     text = (
-        f"Following the burn started at {_clock(burn.started)}: {plan.shape} {size}, {depth} deep. "
+        f"Following the burn started at {_clock(burn.started)}: {words} {size}, {depth} deep. "
         "It keeps this hole and its readings, whatever changes on this page."
     )
     return f'<div class="edm-note">{escape(text)}</div>'
-
-
-def _tile(title, value, unit, below, css):
-    return (
-        f'<div class="edm-tile {css}"><div class="edm-title">{escape(title)}</div>'
-        f'<div class="edm-big">{escape(value)} <small>{escape(unit)}</small></div>'
-        f'<div class="edm-band">{escape(below)}</div></div>'
-    )
 
 
 def _left(burn):

@@ -114,8 +114,8 @@ class WhyDoesItArc(HolePage):
     def _show(self):
         self._flushing.value = flushing_answers.tiles(self.window)
         self._moves.value = flushing_answers.moves(self.window)
+        self._show_tab()  # the picture first: the table of knobs takes as long again
         self._show_knobs()
-        self._show_tab()
         self.meters.redraw()
         for fold in self.folds:
             if fold.content is not None:

@@ -13,6 +13,7 @@ from edmkit.words import three
 VOLTAGE, CURRENT, MEAN_VOLTAGE, MEAN_CURRENT, WORDS, DEBRIS, TRAVEL = range(7)
 _FONT = {"size": 13}
 NAMES = ("spark", "arc", "short", "open")  # in the order of the kinds
+_EVERY = 5  # pulse drawn of debris and travel: the eye sees no more
 _PULSES = 8  # in sight where none has to wait
 _HEAD = 1.3  # height of the voltage picture over its scale: room for the words above
 _EDGE = 0.03  # of the width at the left, where a word would be cut
@@ -117,7 +118,7 @@ def change_live_pulses(figure, pulses, fresh=False):
         (trace.time_us, trace.voltage_V), (trace.time_us, trace.current_A),
         (width, [means[0]] * 2), (width, [means[1]] * 2),
         (trace.words_us[in_sight], np.full(in_sight.sum(), c.open_voltage)),
-        (since, pulses.debris), (since, travel),
+        (since[::_EVERY], pulses.debris[::_EVERY]), (since[::_EVERY], travel[::_EVERY]),
     )  # fmt: skip
     with figure.batch_update():
         for line, (x, y) in zip(figure.data, lines, strict=True):
