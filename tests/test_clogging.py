@@ -55,6 +55,14 @@ def test_reversing_brings_most_of_it_back(passage):
     assert not line.debris[-1]
 
 
+@pytest.mark.parametrize("push", [5.0, 10.0, 20.0])
+def test_the_electrode_lifted_even_a_gentle_reversal_clears_it(push):
+    # common practice, no source: stop, lift, reverse at low pressure for half a minute or more
+    line = played(**NUMBERS | {"pressure": push * kPa})
+    assert line.flow[line.time < NUMBERS["reverse_at"]][-1] < 0.05 * line.flow[0]
+    assert line.flow[-1] > 0.7 * line.flow[0]
+
+
 def test_too_weak_a_pressure_does_not_tear_the_plug():
     weak = played(**NUMBERS | {"pressure": 0.2 * kPa})
     assert weak.flow[-1] < 0.05 * weak.flow[0]

@@ -141,6 +141,14 @@ def test_a_pip_in_the_bore_holds_the_flow_back():
     assert Place(3.0, 0.06, 6.0, 35.0).pip == ()  # the gap eats it
 
 
+def test_more_than_the_setting_lets_expect_is_not_blocked():
+    # 3 of 240 ml a minute is little, but more than a gap of 20 µm in front lets pass
+    place = Place(3.0, 1.0, 5.0, 35.0, gap_front_um=Estimate(20.0, 0.4))
+    drive = by_pressure(41, THIN)
+    said = [in_hole(drive, 240, inside, place, THIN).state for inside in (0.0, 0.02, 1.0, 3.0)]
+    assert said == ["blocked", "blocked", "the gap", "the gap"]
+
+
 def test_the_band_widens_as_the_side_takes_more():
     drive, side = by_pressure(50, THIN), Place(3.0, 1.0, 5.0, 30.0, pip_stands=False)
     spreads = [in_hole(drive, 1e5, q, side, THIN).gap_front_um.spread for q in (1.0, 4.0, 6.0)]

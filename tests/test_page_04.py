@@ -8,9 +8,11 @@ import pytest
 
 from edmkit.panels.bench_controls import kept_bench
 from edmkit.panels.knob_changes import changes
+from edmkit.panels.machines import ANY
 from edmkit.panels.memory import Memory
 from edmkit.panels.which_settings import WhichSettings
 from edmkit.panels.why_does_it_arc import WhyDoesItArc
+from edmkit.physics.pulse_by_pulse import simulate
 from edmkit.plots.clog_plot import ARCS, NOW_FLOW, ClogPlot, change_clog_plot, clog_plot_figure
 from edmkit.plots.flushing_map import (
     CLOGS,
@@ -117,6 +119,19 @@ def test_inches_leave_the_flow_as_it_is(page):
     assert page.window.flow_ml_per_min.likely == pytest.approx(flow, rel=1e-5)
     assert page.bench_controls.lengths["electrode_mm"].value == pytest.approx(30 / 25.4)
     assert page.maps.figure.layout.yaxis.title.text == "removal rate, in³/h"
+    rate = page.hole.burn.removal_rate_mm3_per_min.likely * 60 / 25.4**3
+    assert page.maps.figure.data[PRESENT].y[0] == pytest.approx(rate)
+    assert page.maps.figure.data[CLOGS].y[-1] == pytest.approx(30 * rate)  # the map's upper end
+
+
+def test_the_strongest_drive_is_the_machines_or_the_fluids(page):
+    words = page.maps.figure.layout.annotations[2]
+    assert words.text == "30 kPa, the machine's most"
+    assert page.maps.figure.data[STRONGEST].x[0] > page.window.flow_ml_per_min.likely
+    page.machine_pick.value = ANY
+    assert words.text == "80 kPa, what the fluid stands"
+    page.setup_controls.flushing.value = "lift only"
+    assert not words.visible
 
 
 def test_what_stands_on_the_page_is_remembered(tmp_path):
@@ -176,6 +191,13 @@ def test_the_pulses_are_played_and_go_on(page):
         live.tale.value = tale
         shares[tale] = live.pulses.shares
     assert live.figure is figure
+    steady = simulate(live.pulses.conditions, 20_000, 1, live.pulses.end)
+    assert steady.conditions.mixed_in == pytest.approx(page.window.content_mm3 * 1e-9)
+    live.tale.value = "as the flow is"
+    steady = simulate(live.pulses.conditions, 20_000, 1, live.pulses.end)
+    # what the simulation removes is what the prediction says, two ways to one figure
+    likely = page.hole.burn.removal_rate_mm3_per_min.likely
+    assert steady.removal_rate * 60e9 == pytest.approx(likely, rel=0.05)
     # normal, arc, short, open: clogged arcs, starved shorts, as it is does neither
     assert shares["it clogs"][1] > 0.15 > 0.05 > shares["as the flow is"][1]
     assert shares["it starves"][2] > 2 * shares["as the flow is"][2]
@@ -228,9 +250,12 @@ def test_a_pressure_found_without_a_gauge_is_taken(page):
     box.cups["out_s"].type("25")
     assert "needs more than the tube shows" in text(box.said)
     box.height.type("")
-    box.cups["in_ml"].type("30")
+    box.cups["in_ml"].type("3")
     box.cups["in_s"].type("60")
     assert "The hole holds back" in text(box.said)
+    at_depth = text(box.said)
+    box.depth.type("0.5")
+    assert "The hole holds back" in text(box.said) and text(box.said) != at_depth
     box.cups["out_ml"].type("")
     assert "out_ml must be given" in text(box.said)
 

@@ -153,8 +153,11 @@ def in_hole(drive, out_ml_per_min, in_ml_per_min, place, fluid, display=_MILLIME
     inside = float(require("in_ml_per_min", in_ml_per_min, 0, out, "ml/min", knob=knob))
     share = 1 - inside / out
     kilopascals = drive.pressure_kPa * share
-    gap = _front(drive, share, inside, place, fluid) if inside else None
-    state = _state(share, gap, place.gap_front_um)
+    held = _beside(inside, place, fluid) / (drive.pressure_kPa * kPa)
+    gap = _front(drive, share, held, inside, place, fluid) if inside else None
+    # what the side gap alone would hold back and more: whatever passes, it is not blocked
+    passes_well = inside > 0 and share - held <= LEAST_LEFT
+    state = _state(share, gap, place.gap_front_um, passes_well)
     said = _STATES[state].format(held=_percent(share), passes=_percent(inside / out))
     if state not in ("blocked", "before the hole"):
         said += _gap_words(gap, place.gap_front_um, drive, display)
@@ -174,11 +177,11 @@ _STATES = {
 }
 
 
-def _state(share, gap, expected):
+def _state(share, gap, expected, passes_well):
     """Return what the two cups say, in a word."""
     narrow = expected is not None and gap is not None and gap.high < expected.low
     as_expected = expected is not None and gap is not None and not narrow
-    if share >= 1 - NEXT_TO_NOTHING and not as_expected:
+    if share >= 1 - NEXT_TO_NOTHING and not (as_expected or passes_well):
         return "blocked"
     if narrow:
         return "narrow"
@@ -193,7 +196,7 @@ def _percent(share):
 
 def _gap_words(gap, expected, drive, display):
     if gap is None:
-        return " The gap in front does not follow: the side gap alone may hold back as much."
+        return " The gap in front does not follow: the gaps beside it may hold back as much."
     most = ", at most: the drive may be more than the bore shows" if drive.at_least else ""
     said = f" That needs {_micrometres(gap, display)} in front{most}."
     if expected is not None:
@@ -206,25 +209,27 @@ def _micrometres(gap, display):
     return f"about {likely} {display.fine_unit} ({low} to {high})"
 
 
-def _front(drive, share, in_ml_per_min, place, fluid):
+def _beside(ml_per_min, place, fluid):
+    """Return what the ways beside the gap in front hold back at a flow [Pa]."""
+    flow, parts = ml_per_min * ML / minute, (place.side, *place.pip)
+    return sum(float(pressure_drop(p, flow, fluid.viscosity, fluid.density)) for p in parts)
+
+
+def _front(drive, share, side, in_ml_per_min, place, fluid):
     """Return the gap in front [µm] as an Estimate, None where the side gap takes it all.
 
     With f the front's part of the whole drop and s the side's, d ln g is a third of
     (d ln(flow viscosity) - d ln(drive) + 3 s d ln(side gap)) / f, derived here.
     """
     flow, whole = in_ml_per_min * ML / minute, drive.pressure_kPa * kPa
-    beside = sum(
-        float(pressure_drop(part, flow, fluid.viscosity, fluid.density))
-        for part in (place.side, *place.pip)
-    )
-    left = share * whole - beside
+    left = (share - side) * whole
     if left <= LEAST_LEFT * whole:
         return None
     drops = pressure_drop(place.front(_GAPS_UM), flow, fluid.viscosity, fluid.density)
     if not drops[-1] < left < drops[0]:
         return None
     gap = np.exp(np.interp(-np.log(left), -np.log(drops), np.log(_GAPS_UM)))
-    front, side = left / whole, beside / whole
+    front = left / whole
     own = hypot(CUP_SPREAD, fluid.spread)
     spread = hypot(own, drive.spread, 3 * side * place.side_spread) / (3 * front)
     return Estimate(float(gap), spread)

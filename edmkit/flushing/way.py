@@ -3,6 +3,8 @@
 from dataclasses import dataclass
 from math import pi, sqrt
 
+import numpy as np
+
 from edmkit.checks import Refusal, require
 from edmkit.flushing.two_cups import around_pip
 from edmkit.physics.passage import annulus, bore, radial_gap, slot
@@ -61,8 +63,8 @@ class Gap:
         """Volume of the gap, in front and at the side [mm³]."""
         front, side = self.front_um / 1000, self.side_um / 1000
         beside = pi * ((self.outer_mm + side) ** 2 - self.outer_mm**2) * self.depth_mm
-        around_pip = pi * (2 * self.bore_mm / 2 * side - side**2) * self.depth_mm
-        return self.area_mm2 * front + beside + (around_pip if self.bore_mm else 0.0)
+        ring = np.minimum(side, self.bore_mm / 2)  # around the pip, all the bore where none stands
+        return self.area_mm2 * front + beside + pi * ring * (self.bore_mm - ring) * self.depth_mm
 
     def through(self, electrode_mm):
         """Return the way past the side, under the end, past the pip and up the bore.

@@ -13,7 +13,7 @@ from edmkit.units import kPa, mm3_per_min
 
 STICKS = 0.1  # of the debris that passes a clean bore, assumption; more as it narrows
 NARROWEST = 0.05  # of the width stays: a bridge of grains still seeps, assumption
-HOLDS = 5.0  # Pa, shear that soot stands from behind, assumption
+HOLDS = 1.0  # Pa, shear that soot stands from behind, assumption
 TEARS = 0.02  # of the width a second, at twice that shear, assumption
 _WIDTHS, _POINTS = 400, 200  # of the table of flows; in time, before and after reversing
 
