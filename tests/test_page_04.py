@@ -1,11 +1,13 @@
 """Page 04: is the flushing enough, which knob first, the gap in motion, no gauge."""
 
 import re
+from dataclasses import replace
 from html import unescape
 
 import numpy as np
 import pytest
 
+from edmkit.machine import FlushingMeans
 from edmkit.panels.bench_controls import kept_bench
 from edmkit.panels.knob_changes import changes
 from edmkit.panels.machines import ANY
@@ -128,6 +130,9 @@ def test_the_strongest_drive_is_the_machines_or_the_fluids(page):
     words = page.maps.figure.layout.annotations[2]
     assert words.text == "30 kPa, the machine's most"
     assert page.maps.figure.data[STRONGEST].x[0] > page.window.flow_ml_per_min.likely
+    page.machine = replace(page.machine, flushing=FlushingMeans(suction_kPa_max=95.0))
+    page.maps.redraw()
+    assert words.text == "80 kPa, what the fluid stands"
     page.machine_pick.value = ANY
     assert words.text == "80 kPa, what the fluid stands"
     page.setup_controls.flushing.value = "lift only"
