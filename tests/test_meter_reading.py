@@ -159,10 +159,10 @@ def test_any_one_meter_below_its_limit_gets_an_answer(times):
 
 # --- what to do ---
 def test_arcs_are_cleaned_first_then_one_knob_at_a_time():
-    # common practice, no source: off-time, lift or flow, current, servo voltage, on-time
+    # common practice, no source: off-time, flow, lift, current, servo voltage, on-time
     reading = read_meters(burn(), *meters(burn(), 0.1, 0.9, 0.0, 0.0, 8.0), STILL)
     assert reading.check.startswith("Stop, lift and clean both faces")
-    words = ("off-time", "Lift", "current", "servo voltage", "on-time")
+    words = ("off-time", "flow", "Lift", "current", "servo voltage", "on-time")
     assert all(w in knob.do for w, knob in zip(words, reading.knobs, strict=True))
     assert all(knob.reason for knob in reading.knobs)
 
@@ -173,7 +173,7 @@ def test_an_open_gap_is_closed_before_the_flow_is_cut():
 
 
 def test_a_dial_at_its_end_is_left_out():
-    for off, first in ((-1, "Lift"), (-2, "Lengthen the off-time")):
+    for off, first in ((-1, "Give more flow"), (-2, "Lengthen the off-time")):
         made = on_machine("from breakdown", 100.0, peak_current_A=1, on_time_us=-1, off_time_us=off)
         assert knobs_for(ARCING, made)[0].do.startswith(first)
 

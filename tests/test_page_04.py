@@ -173,9 +173,8 @@ def test_a_knob_at_its_end_is_left_out(page):
 def test_the_table_says_what_each_notch_does(page):
     page.knob_fold.selected_index = 0
     rows = text(page._knobs)
-    assert "Now 25 of 100 sparks are arcs" in rows and rows.index("Longer off-time") < rows.index(
-        "Shorter on-time"
-    )
+    assert "Now 25 of 100 sparks are arcs" in rows
+    assert rows.index("Lengthen the off-time") < rows.index("Shorten the on-time")
     page.reckon.value = "as the flow is"
     assert "Now under 0.1 of 100 sparks are arcs" in text(page._knobs)
 

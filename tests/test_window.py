@@ -10,7 +10,8 @@ from numpy.testing import assert_allclose
 import edmkit as ek
 from edmkit.checks import RangeWarning
 from edmkit.flushing.flushing_words import headline, line, moves_of
-from edmkit.flushing.knobs import ORDER, arcs_of, burning, dirt_that_arcs, turns
+from edmkit.flushing.knob_order import ARCS
+from edmkit.flushing.knobs import arcs_of, burning, dirt_that_arcs, turns
 from edmkit.flushing.way import Bench, Gap, gap_of
 from edmkit.flushing.window import (
     CLEAN,
@@ -296,7 +297,7 @@ def test_each_knob_works_against_arcs_and_in_the_order_of_the_trade():
     dirty = dirt_that_arcs(burned)
     made = turns(burned, ways, bench, dirtier=dirty)
     assert [t.to for t in made] == ["50 µs", "40 kPa", "2 A", "30 µm", "25 µs"]
-    assert [t.heading for t in made] == [ORDER[n][0] for n in ORDER if n in ways]
+    assert [t.knob for t in made] == [k for k in ARCS if k.name in ways]
     assert all(t.arcs < 0.25 for t in made)
     assert next(t for t in made if t.to == "2 A").minutes > 1
 

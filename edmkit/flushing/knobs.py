@@ -5,23 +5,12 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from edmkit.burn import predict
+from edmkit.flushing.knob_order import ARCS, Knob
 from edmkit.flushing.window import window
 from edmkit.physics.states import debris_at_arcs
 
 # What to do before any knob is turned. Common practice, no source.
 FIRST = "Stop, lift, and clean both faces: an arc leaves a nub of carbon that draws the next one."
-# Name: heading and reason, first things first. Common practice, no source; signs as in Kunieda et
-# al. (2005), CIRP Ann. 54(2), 64-87, from memory.
-ORDER = {
-    "off_time_us": ("Longer off-time", "the gap clears before the next pulse"),
-    "flow": ("More flow", "chips leave before they bridge the gap"),
-    "lift_burn_s": ("Lift oftener", "each lift draws in clean fluid"),
-    "peak_current_A": ("Lower current", "less debris, on an end that may be too small for it"),
-    "gap_front_um": ("Raise the servo voltage", "a wider gap lets more fluid through"),
-    "on_time_us": ("Shorter on-time", "smaller craters, smaller chips"),
-}
-
-
 IN_TROUBLE = 0.25  # of the sparks: a gap that arcs while somebody looks on; assumption
 _DEBRIS = (1e-6, 100.0)
 
@@ -30,9 +19,8 @@ _DEBRIS = (1e-6, 100.0)
 class Turn:
     """One knob turned by one notch: arcs of the sparks [-], and minutes over those before."""
 
-    heading: str
+    knob: Knob
     to: str
-    reason: str
     arcs: float
     minutes: float
 
@@ -93,14 +81,14 @@ def dirt_that_arcs(hole, bench=None, arcs=IN_TROUBLE):
 
 
 def turns(hole, changes, bench=None, shop=None, dirtier=1.0):
-    """Return what one notch of each knob does, in the order of `ORDER`.
+    """Return what one notch of each knob does, in the order of `ARCS`.
 
     Parameters
     ----------
     hole : Hole
         As it stands.
     changes : dict
-        Name of `ORDER` -> words of the new position, hole at it, bench at it.
+        Name of a knob of `ARCS` -> words of the new position, hole at it, bench at it.
     bench : Bench or None
         As it stands.
     shop : Shop or None
@@ -115,9 +103,9 @@ def turns(hole, changes, bench=None, shop=None, dirtier=1.0):
     """
     now = _minutes(hole, burning(hole, bench, shop, dirtier)[0])
     made = []
-    for name, (heading, reason) in ORDER.items():
-        if name in changes:
-            words, changed, at = changes[name]
+    for knob in ARCS:
+        if knob.name in changes:
+            words, changed, at = changes[knob.name]
             burn = burning(changed, at, shop, dirtier)[0]
-            made.append(Turn(heading, words, reason, arcs_of(burn), _minutes(changed, burn) / now))
+            made.append(Turn(knob, words, arcs_of(burn), _minutes(changed, burn) / now))
     return tuple(made)

@@ -1,40 +1,21 @@
 """What a reading of the meters means at the machine: the word, what to check, one knob at a time.
 
-Signs and the order of the knobs: common practice, no source.
+Signs, and the order of the knobs against shorts and open pulses: common practice, no source.
 """
-
-from dataclasses import dataclass
 
 import numpy as np
 
+from edmkit.flushing.knob_order import ARCS, Knob
+
 HEALTHY, ARCING, SHORTING, OPEN, UNSURE = "healthy", "arcing", "shorting", "open", "cannot tell"
-_LIFT, _CURRENT = "Lift oftener or higher, or give more flow", "Lower the peak current one position"
-
-
-@dataclass(frozen=True)
-class Knob:
-    """One thing to change, why it helps, and which dial it turns, up (1) or down (-1)."""
-
-    do: str
-    reason: str
-    dial: str = ""
-    way: int = 0
 
 
 _KNOBS = {
     HEALTHY: (),
     UNSURE: (),
-    ARCING: (
-        Knob("Lengthen the off-time one position", "the gap gets time to clear between pulses",
-             "off_time_us", 1),
-        Knob(_LIFT, "fresh fluid carries the debris off"),
-        Knob(_CURRENT, "each spark leaves less debris and less heat", "peak_current_A", -1),
-        Knob("Raise the servo voltage a little", "a wider gap lets more fluid through"),
-        Knob("Shorten the on-time one position", "a spark gets less time to settle on one spot",
-             "on_time_us", -1),
-    ),
+    ARCING: ARCS,
     SHORTING: (
-        Knob(_LIFT, "a chip bridge breaks and is washed out"),
+        Knob("Lift oftener or higher, or give more flow", "a chip bridge breaks and is washed out"),
         Knob("Draw the fluid off by gentle suction", "chips leave by the bore, not along the wall"),
         Knob("Reverse the flushing for a while", "a clogged way clears backwards"),
         Knob("Raise the servo voltage a little", "the electrode keeps clear of the work"),
@@ -117,10 +98,10 @@ def knobs_for(verdict, burn):
 
 def _turns(knob, burn):
     """Return whether a knob's dial has a position left in its direction."""
-    if not knob.dial or burn.setup.machine is None:
+    if not knob.way or burn.setup.machine is None:
         return True
-    values = np.asarray(getattr(burn.setup.machine, knob.dial).values)
-    return bool(np.any(knob.way * values > knob.way * getattr(burn.settings, knob.dial)))
+    values = np.asarray(getattr(burn.setup.machine, knob.name).values)
+    return bool(np.any(knob.way * values > knob.way * getattr(burn.settings, knob.name)))
 
 
 def ask_next(reading):

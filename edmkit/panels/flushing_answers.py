@@ -88,9 +88,9 @@ def knob_table(turned, arcs_now):
         Share of arcs among the sparks as it stands [-].
     """
     rows = "".join(
-        f"<tr><td>{number}. <b>{escape(turn.heading)}</b><br>to {escape(turn.to)}</td>"
+        f"<tr><td>{number}. <b>{escape(turn.knob.do)}</b><br>to {escape(turn.to)}</td>"
         f"<td>{_of_100(turn.arcs)}</td><td>×{two(turn.minutes)}</td>"
-        f"<td>{escape(turn.reason)}</td></tr>"
+        f"<td>{escape(turn.knob.reason)}</td></tr>"
         for number, turn in enumerate(turned, 1)
     )
     heads = "".join(f"<th>{w}</th>" for w in ("one position", "arcs of 100", "time", "because"))

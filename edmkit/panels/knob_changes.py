@@ -5,10 +5,10 @@ from dataclasses import replace
 import numpy as np
 
 from edmkit.checks import Refusal
+from edmkit.flushing.knob_order import ARCS
 from edmkit.panels.switch_controls import switch_texts
 from edmkit.words import three
 
-_SWITCHES = {"off_time_us": 1, "peak_current_A": -1, "on_time_us": -1}
 _MORE = 1.5  # one notch of a valve
 _WIDER = 1.25  # one notch of the servo knob
 
@@ -24,17 +24,16 @@ def changes(page):
     Returns
     -------
     dict
-        Name of `flushing.knobs.ORDER` -> words, hole, bench.
+        Name of a knob of `ARCS` -> words, hole, bench.
     """
     made = {}
-    for name in ("off_time_us", "flow", "lift_burn_s", "peak_current_A", "gap_front_um",
-                 "on_time_us"):  # fmt: skip
+    for knob in ARCS:
         try:
-            changed = _WAYS[name](page, name)
+            changed = _WAYS[knob.name](page, knob)
         except Refusal:
             continue  # a notch that the hole or the machine does not bear is none
         if changed:
-            made[name] = changed
+            made[knob.name] = changed
     return made
 
 
@@ -42,9 +41,10 @@ def _hole(page, **fields):
     return replace(page.job, **fields).hole(page.machine, page.switches, page.shop)
 
 
-def _switch(page, name):
+def _switch(page, knob):
+    name = knob.name
     switch, now = page.switches[name], page.job.positions[name]
-    away = (switch.values - switch.values[now]) * _SWITCHES[name]
+    away = (switch.values - switch.values[now]) * knob.way
     if not (away > 0).any():
         return None
     place = int(np.argmin(np.where(away > 0, away, np.inf)))
