@@ -59,6 +59,11 @@ class Window:
         return {LITTLE: float(little), ENOUGH: float(1 - little - much), MUCH: float(much)}
 
     @property
+    def metal_share(self):
+        """Share of metal in the fluid that leaves the gap, by volume, likely [-]."""
+        return self.debris.likely * DEBRIS_LIMIT
+
+    @property
     def word(self):
         """``enough``, ``too little`` or ``too much``, for the likely debris."""
         if self.debris.likely > self.most:

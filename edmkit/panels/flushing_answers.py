@@ -16,6 +16,10 @@ def _debris(window):
     return f"{two(100 * debris.low / window.most)} to {two(100 * debris.high / window.most)} %"
 
 
+def _metal(window):
+    return f"{two(100 * window.metal_share)} % of the fluid that leaves is metal."
+
+
 def _renewal(window):
     seconds = window.renewal_s
     if seconds < 0.9:
@@ -52,7 +56,7 @@ def tiles(window):
              f"of 100 such burns: {chances}. {_pressures(window)}", "edm-first"),
         tile("Flow through the gap", two(flow.likely), "ml a minute", f"{passes}{meters}"),
         tile("Debris, of what clogs this gap", two(100 * window.debris.likely / window.most), "%",
-             f"{_debris(window)}; at 100 one spark in ten is an arc"),
+             f"{_debris(window)}; at 100 one spark in ten is an arc. {_metal(window)}"),
         tile("The gap is renewed every", *_renewal(window),
              f"it holds {three(window.content_mm3)} mm³"),
     ]  # fmt: skip

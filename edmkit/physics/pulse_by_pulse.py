@@ -24,8 +24,10 @@ from edmkit.units import mm, mm2, mm3, ms, um, um3, us
 NORMAL, ARCING, SHORTED, OPEN = range(4)
 DEBRIS_LIMIT = 0.02  # share of the gap's volume that counts as debris of 1, assumption
 # Debris, over its limit, below which a spark finds too little to start on: the wait grows as
-# CLEAN / debris, ten times at most. Assumption: the sign is a trade rule, from memory.
-CLEAN, CLEANEST = 0.01, 0.001
+# CLEAN / debris, ten times at most. The sign is a trade rule, from memory; the edge is an
+# assumption: below what the usual flow leaves, 0.1 to 0.5 l a minute and cm² (from memory) at 5
+# to 30 mm³ a minute and cm².
+CLEAN, CLEANEST = 0.001, 0.0001
 SERVO_TIME = 2 * ms  # over which the servo takes its mean of the voltage, assumption
 SERVO_GAIN = 10 * mm  # per second, for a voltage that is off by the open voltage, assumption
 SERVO_SPEED = 1 * mm  # per second: it moves no faster, assumption
