@@ -50,7 +50,7 @@ def tiles(window):
     flow = window.flow_ml_per_min
     chances = ", ".join(f"{words} {100 * window.chances[name]:.0f}" for name, words in _CHANCES)
     passes = band(flow, "ml a minute") if flow.likely else "nothing passes"
-    meters = f"; the {window.meter} holds most of it back" if window.meter else ""
+    meters = f"; the {window.meter} holds back the most" if window.meter else ""
     parts = [
         tile("Likely", headline(window).split(",")[0], "",
              f"of 100 such burns: {chances}. {_pressures(window)}", "edm-first"),

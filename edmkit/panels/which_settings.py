@@ -11,7 +11,7 @@ from edmkit.flushing.flushing_words import line
 from edmkit.flushing.window import window
 from edmkit.panels import answers
 from edmkit.panels.bench_controls import kept_bench
-from edmkit.panels.controls import html, refusal, row, say
+from edmkit.panels.controls import html, refusal, row
 from edmkit.panels.hole_page import HolePage
 from edmkit.panels.job import SWITCHES, nearest
 from edmkit.panels.own_book import Fold
@@ -145,7 +145,8 @@ class WhichSettings(HolePage):
                 flushed = window(self.hole, kept_bench(self.memory))
         except Refusal as fault:
             return refusal(str(fault))
-        return say(line(flushed)).value
+        said = escape(line(flushed)).replace("Flushing:", "<b>Flushing:</b>", 1)
+        return f'<div class="edm-note">{said}</div>'
 
     def _show_more(self):
         """Show the folded answers, if they are in sight and there are any."""
