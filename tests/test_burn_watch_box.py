@@ -86,7 +86,7 @@ def test_before_the_start_the_plan_is_drawn_and_nothing_can_be_read(shop):
     assert len(box.figure.data[-1].x) == 1
     box.start.click()
     assert not visible(box.start) and visible(box._entry)
-    assert "Round 3.05 mm, 4.00 mm deep" in text(box.said["followed"])
+    assert "round 3.05 mm, 4.00 mm deep" in text(box.said["followed"])
     assert all(visible(button) for button in (box.read, box.touch, box.back, box.over))
 
 

@@ -1,6 +1,7 @@
 """Page 04: is the flushing enough, which knob first, the gap in motion, no gauge."""
 
 import re
+import warnings
 from dataclasses import replace
 from html import unescape
 
@@ -101,6 +102,21 @@ def test_suction_that_the_fluid_does_not_stand_is_a_sentence(page):
     assert page.message == ""
 
 
+def test_a_flow_outside_its_range_is_said_on_the_page_only(page):
+    with warnings.catch_warnings():
+        warnings.simplefilter("error")  # a warning would stand under the panel as red text
+        page.setup_controls.flushing.value = "pressure"
+        page.setup_controls.pressure.value = 150.0
+        page.switch_controls.gap.step(30)
+        for tab in page.tab.options:
+            page.tab.value = tab
+        for tale in page._boxes[NOW].tale.options:
+            page._boxes[NOW].tale.value = tale
+        page.maps.kind.value = page.maps.kind.options[1]
+        page.knob_fold.selected_index = 0
+    assert text(page._moves).count("its inertia counts") == 1
+
+
 def test_a_wrong_number_waits(page):
     page.bench_controls.oil.type("hot")
     assert (
@@ -149,6 +165,24 @@ def test_what_stands_on_the_page_is_remembered(tmp_path):
     memory.keep(flushing_bench={"oil_C": "hot"})
     assert kept_bench(memory).oil_C == 25.0  # what cannot be read is the usual
     assert WhyDoesItArc(memory=memory, folder="notebooks", book=None).message == ""
+
+
+def test_what_it_rests_on_is_one_click_away(page):
+    assert page._rests_on.value == ""
+    page.rests_fold.selected_index = 0
+    said = text(page._rests_on)
+    for part, share in page.window.shares.items():
+        assert f"the {part} holds back" in said and f"{100 * share:.2g}" in said
+    # n-tetradecane, much like this oil, has 2.3 mPa s at 20 °C (package value 3.03 cSt x 762)
+    thickness = float(re.search(r"([\d.]+) mPa s", said)[1])
+    assert 1.8 < thickness < 3.0
+    page.bench_controls.oil.type("50")
+    assert float(re.search(r"([\d.]+) mPa s", text(page._rests_on))[1]) < thickness
+
+
+def test_a_current_that_the_end_does_not_bear_is_a_cause_to_name(page):
+    page.switch_controls.rows["peak_current_A"].step(5)
+    assert "more than twice what this end bears" in text(page._moves)
 
 
 # --- which knob ---

@@ -22,6 +22,7 @@ from edmkit.units import kPa, minute, mm, mm2, mm3, mm3_per_min
 MOST_ARCS = 0.1  # of the sparks: more is clogging; assumption, as in the finder
 ENOUGH, LITTLE, MUCH = "enough", "too little", "too much"
 _ML = 1e-6 / minute  # ml a minute
+_MG = 1e-3  # mg of a mm³ at 1 kg/m³
 _NEVER = 1e-6  # of the limit: less debris than this is none
 
 
@@ -280,3 +281,22 @@ def edges_over_off_time(hole, off_times_us, shop=None):
     point = burn.point
     most = debris_at_arcs(MOST_ARCS, point.on_time, point.off_time, point.current_ratio)
     return _edges(times, burn.removal_rate_mm3_per_min.likely * mm3_per_min, most)
+
+
+def metal_mg(hole):
+    """Return the metal that one hole leaves in the fluid: of the work and of the electrode [mg].
+
+    Parameters
+    ----------
+    hole : Hole
+        At one setting.
+
+    Notes
+    -----
+    Volume times density; not-a-number for an electrode without a figure for its wear. Soot comes
+    on top.
+    """
+    setup = hole.burn.setup
+    worn = float(hole.end_wear_mm.likely) * hole.section_mm2
+    volumes = ((hole.volume_mm3, setup.work), (worn, setup.electrode))
+    return tuple(volume * metal.density * _MG for volume, metal in volumes)

@@ -1,17 +1,26 @@
 """Page 06: a material never tried before, beside one the shop knows; which trials first."""
 
-import warnings
 from dataclasses import replace
 from html import escape
 
 import ipywidgets as widgets
 
 from edmkit.burn import predict
-from edmkit.checks import RangeWarning, Refusal
+from edmkit.checks import Refusal
 from edmkit.estimate import Estimate
 from edmkit.materials import electrode_material, electrode_materials, work_material, work_materials
 from edmkit.panels import material_words
-from edmkit.panels.controls import Number, Pick, framed, html, layout, refusal, row, toggle
+from edmkit.panels.controls import (
+    Number,
+    Pick,
+    framed,
+    html,
+    layout,
+    refusal,
+    row,
+    toggle,
+    unwarned,
+)
 from edmkit.panels.job import SWITCHES, Job, nearest
 from edmkit.panels.live import LiveFigure
 from edmkit.panels.machines import ANY, load, machine_files, switches
@@ -242,8 +251,7 @@ class ANewMaterial(widgets.VBox):
         try:
             if any(e.wrong for e in (*self.sizes.values(), self.most)):
                 raise Refusal("the answers wait until the number marked 'Check this' is put right.")
-            with warnings.catch_warnings():
-                warnings.simplefilter("ignore", RangeWarning)
+            with unwarned():
                 self._work_out()
         except Refusal as fault:
             self.message = str(fault)

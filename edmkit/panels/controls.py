@@ -1,14 +1,15 @@
 """The controls of the pages: large steps for a dirty thumb, a sentence beside a wrong number."""
 
-from contextlib import suppress
+from contextlib import contextmanager, suppress
 from functools import cache, cached_property
 from html import escape
+from warnings import catch_warnings, simplefilter
 
 import comm
 import ipywidgets as widgets
 from numpy import format_float_positional
 
-from edmkit.checks import Refusal, require
+from edmkit.checks import RangeWarning, Refusal, require
 from edmkit.words import Display, read_length
 
 STEP = "42px"  # wide enough for a thumb
@@ -62,6 +63,14 @@ def refusal(text):
 def row(*parts, columns):
     """Return widgets side by side in a grid of these columns; its layout is shared."""
     return widgets.GridBox(list(parts), **_shared(comm.create_comm, columns))
+
+
+@contextmanager
+def unwarned():
+    """Leave out the warnings of extrapolation, where the page says them in a sentence."""
+    with catch_warnings():
+        simplefilter("ignore", RangeWarning)
+        yield
 
 
 def framed(title, *parts):

@@ -1,15 +1,14 @@
 """Every setting of the machine on a map, with the limits and the search for the best above it."""
 
-import warnings
 from html import escape
 
 import ipywidgets as widgets
 import numpy as np
 
-from edmkit.checks import RangeWarning, Refusal
+from edmkit.checks import Refusal
 from edmkit.finder.bars import least_chance, limits
 from edmkit.finder.side import Side, reasons_for
-from edmkit.panels.controls import html
+from edmkit.panels.controls import html, unwarned
 from edmkit.panels.find_for_me import FindForMe
 from edmkit.panels.job import SWITCHES
 from edmkit.panels.live import LiveFigure
@@ -68,8 +67,7 @@ class EverySetting(widgets.VBox):
 
     def _limits_changed(self):
         if self.map is not None:
-            with warnings.catch_warnings():
-                warnings.simplefilter("ignore", RangeWarning)  # said on the page already
+            with unwarned():  # said on the page already
                 self.draw(self._points())
 
     # --- the points -------------------------------------------------------------------------

@@ -4,7 +4,7 @@ from html import escape
 
 from edmkit.flushing.flushing_words import headline, moves_of
 from edmkit.flushing.knobs import FIRST
-from edmkit.flushing.window import ENOUGH, LITTLE, MUCH
+from edmkit.flushing.window import ENOUGH, LITTLE, MUCH, metal_mg
 from edmkit.panels.answers import band, tile
 from edmkit.words import three, two
 
@@ -64,6 +64,37 @@ def tiles(window):
         pulls = "pulls them together" if window.kind == "suction" else "pushes them apart"
         parts.append(tile("Force on work and electrode", two(window.force_N), "N", pulls))
     return f'<div class="edm-tiles">{"".join(parts)}</div>'
+
+
+def rests_on(window, hole, fluid, display):
+    """Return what the answer rests on, as an HTML table.
+
+    Parameters
+    ----------
+    window, hole : Window, Hole
+        The flushing, and the hole.
+    fluid : Warm
+        The fluid as warm as it is.
+    display : Display
+        Millimetres or inches.
+    """
+    burn, fine, unit = hole.burn, display.fine, display.fine_unit
+    rate, work, tool = burn.removal_rate_mm3_per_min, *metal_mg(hole)
+    rows = [
+        (fluid.name, f"{three(1000 * fluid.viscosity)} mPa s, {three(fluid.density)} kg/m³"),
+        *((f"gap {where}", f"{three(fine(gap.likely))} {unit}, {band(gap, unit, fine)}")
+          for where, gap in (("in front", burn.gap_front_um), ("at the side", burn.gap_side_um))),
+        *((f"the {name} holds back", f"{two(100 * share)} % of the pressure")
+          for name, share in window.shares.items()),
+        ("metal removed while burning", f"{three(display.rate(rate.likely))} {display.rate_unit}, "
+         f"{band(rate, display.rate_unit, display.rate)}"),
+        ("debris that the gap bears", f"{two(window.most)} times 2 % of the fluid (assumed)"),
+        ("debris that sparks need", f"{two(window.least)} times 2 % of the fluid (assumed)"),
+        ("one hole leaves in the fluid", f"{two(work)} mg of {burn.setup.work.name.split(',')[0]}, "
+         f"{two(tool)} mg of the electrode"),
+    ]  # fmt: skip
+    cells = "".join(f"<tr><td>{escape(a)}</td><td>{escape(b)}</td></tr>" for a, b in rows)
+    return f'<table class="edm-table">{cells}</table>'
 
 
 def moves(window):

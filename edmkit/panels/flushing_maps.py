@@ -6,7 +6,7 @@ import ipywidgets as widgets
 import numpy as np
 
 from edmkit.flushing.window import edges_over_off_time, edges_over_removal, window
-from edmkit.panels.controls import say, toggle
+from edmkit.panels.controls import say, toggle, unwarned
 from edmkit.panels.live import LiveFigure
 from edmkit.plots.flushing_map import FlushingMap, change_flushing_map, flushing_map_figure
 from edmkit.words import three
@@ -37,7 +37,8 @@ class FlushingMaps(widgets.VBox):
 
     def redraw(self, fresh=False):
         """Draw the map for what stands on the page; ``fresh`` fits the axes anew."""
-        shown = self._removal() if self.kind.value == REMOVAL else self._off_time()
+        with unwarned():  # said beside the flow
+            shown = self._removal() if self.kind.value == REMOVAL else self._off_time()
         if self.figure is None:
             self.figure = LiveFigure(flushing_map_figure(shown))
             self.drawing.children = (self.figure,)

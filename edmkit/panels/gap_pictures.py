@@ -11,7 +11,17 @@ from edmkit.flushing.gap_story import (
     clog_story,
     conditions_of,
 )
-from edmkit.panels.controls import html, label_of, layout, refusal, row, say, shown, toggle
+from edmkit.panels.controls import (
+    html,
+    label_of,
+    layout,
+    refusal,
+    row,
+    say,
+    shown,
+    toggle,
+    unwarned,
+)
 from edmkit.panels.flat_scales import flat_scale
 from edmkit.panels.live import LiveFigure
 from edmkit.physics.pulse_by_pulse import simulate
@@ -56,7 +66,8 @@ class LivePulses(widgets.VBox):
         """Play the gap of the page anew; ``fresh`` fits the axes anew."""
         self._seed = 0
         page = self.page
-        conditions, start = conditions_of(page.hole, page.window, page.bench, self.tale.value)
+        with unwarned():  # said beside the flow
+            conditions, start = conditions_of(page.hole, page.window, page.bench, self.tale.value)
         self._play(conditions, simulate(conditions, _SETTLES, 0, start).end, fresh)
 
     def _go_on(self):
@@ -113,9 +124,10 @@ class ClogLine(widgets.VBox):
         """Play the line of the page's hole; a hole without one is answered in words."""
         page = self.page
         try:
-            shut = clog_story(page.hole, page.window, page.bench, shop=page.shop).shut_s
-            turned = self.turn.value / _STEPS * LONGER * shut
-            story = clog_story(page.hole, page.window, page.bench, turned, page.shop)
+            with unwarned():
+                shut = clog_story(page.hole, page.window, page.bench, shop=page.shop).shut_s
+                turned = self.turn.value / _STEPS * LONGER * shut
+                story = clog_story(page.hole, page.window, page.bench, turned, page.shop)
         except Refusal as fault:
             self.said.value = refusal(str(fault))
             shown(self.drawing, False)

@@ -1,16 +1,15 @@
 """Page 03: from the drawing of a hole to electrode, depth stop, passes, batch and burn card."""
 
-import warnings
 from dataclasses import replace
 from html import escape
 from pathlib import Path
 
 import ipywidgets as widgets
 
-from edmkit.checks import RangeWarning, Refusal
+from edmkit.checks import Refusal
 from edmkit.panels import answers, plan_answers
 from edmkit.panels.card_maker import CardMaker
-from edmkit.panels.controls import Pick, html, layout, refusal, row, shown, toggle
+from edmkit.panels.controls import Pick, html, layout, refusal, row, shown, toggle, unwarned
 from edmkit.panels.crown_finder import CrownFinder
 from edmkit.panels.job import Job, nearest
 from edmkit.panels.machines import ANY, load, machine_files, switches
@@ -237,8 +236,7 @@ class HowBigHowDeep(widgets.VBox):
     def _planned(self, job, shop, stages=None):
         setup = job.setup(self.machine)
         change = (lambda proposed: job.stages(proposed, self.switches)) if job.by_hand else None
-        with warnings.catch_warnings():
-            warnings.simplefilter("ignore", RangeWarning)  # the page says it in a sentence
+        with unwarned():  # the page says it in a sentence
             return plan(
                 job.feature(), setup, stages, shop=shop, change=change,
                 like=Job.settings(job, self.switches), touch=job.touch(), batch=job.batch(),

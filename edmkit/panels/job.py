@@ -1,12 +1,12 @@
 """What stands on the controls as plain values: it can be remembered, and turned into a hole."""
 
-import warnings
 from dataclasses import asdict, dataclass, field, fields
 
 import numpy as np
 
-from edmkit.checks import RangeWarning, Refusal, one_of
+from edmkit.checks import Refusal, one_of
 from edmkit.materials import dielectric, electrode_material, work_material
+from edmkit.panels.controls import unwarned
 from edmkit.planning.faces import Ball, Flat, Roller
 from edmkit.planning.hole import sink
 from edmkit.planning.shapes import Rectangle, RegularPolygon, Round
@@ -140,8 +140,7 @@ class Job:
     def hole(self, machine, switches, shop=None, settings=None):
         """Return what this hole takes at the present positions, or at other settings."""
         shape, face, setup = self.cavity(), self.surface(), self.setup(machine)
-        with warnings.catch_warnings():
-            warnings.simplefilter("ignore", RangeWarning)  # the page says it in a sentence
+        with unwarned():  # the page says it in a sentence
             settings = settings or self.settings(switches)
             return sink(shape, face, self.depth, setup, settings, shop, self.bore)
 

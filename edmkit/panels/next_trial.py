@@ -1,12 +1,11 @@
 """Which trial next, and two ways compared: two questions to the book."""
 
-import warnings
 from html import escape
 
 import ipywidgets as widgets
 
-from edmkit.checks import RangeWarning, Refusal
-from edmkit.panels.controls import Number, Pick, html, refusal
+from edmkit.checks import Refusal
+from edmkit.panels.controls import Number, Pick, html, refusal, unwarned
 from edmkit.trials.columns import BY_NAME
 from edmkit.trials.compare import WAYS, compare, ways_in
 from edmkit.trials.suggest import suggest_trial
@@ -52,8 +51,7 @@ class NextTrial(widgets.VBox):
     def _words(self):
         setup, settings = self.page.last_setup()
         asked = settings if self.about.value.startswith("the setting") else None
-        with warnings.catch_warnings():
-            warnings.simplefilter("ignore", RangeWarning)
+        with unwarned():
             made = suggest_trial(
                 setup, self.page.study.shop, QUESTIONS[self.question.value], settings=asked,
                 max_minutes=self.most.value, depth_mm=self.depth.value,

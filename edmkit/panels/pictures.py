@@ -1,14 +1,12 @@
 """The pictures of a page: against on-time, every setting, the pulses, one crater."""
 
-import warnings
 from dataclasses import replace
 
 import ipywidgets as widgets
 import numpy as np
 
 from edmkit.burn import predict
-from edmkit.checks import RangeWarning
-from edmkit.panels.controls import shown, toggle
+from edmkit.panels.controls import shown, toggle, unwarned
 from edmkit.panels.every_setting import EverySetting
 from edmkit.panels.live import LiveFigure
 from edmkit.panels.spark_pictures import CraterPicture, PulsePicture, choice
@@ -86,8 +84,7 @@ class Pictures(widgets.VBox):
         """Bring the picture in sight up to date with the page, once that has an answer."""
         if self.page.hole is None:
             return
-        with warnings.catch_warnings():
-            warnings.simplefilter("ignore", RangeWarning)  # said on the page already
+        with unwarned():  # said on the page already
             self._redraws[self.tab.value]()
 
     # --- answers against on-time -----------------------------------------------------------

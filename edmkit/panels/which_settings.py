@@ -1,17 +1,16 @@
 """The main page: switch positions and hole in; minutes, finish, size, wear out, with bands."""
 
-import warnings
 from dataclasses import asdict, replace
 from html import escape
 
 import ipywidgets as widgets
 
-from edmkit.checks import RangeWarning, Refusal
+from edmkit.checks import Refusal
 from edmkit.flushing.flushing_words import line
 from edmkit.flushing.window import window
 from edmkit.panels import answers
 from edmkit.panels.bench_controls import kept_bench
-from edmkit.panels.controls import html, refusal, row
+from edmkit.panels.controls import html, refusal, row, unwarned
 from edmkit.panels.hole_page import HolePage
 from edmkit.panels.job import SWITCHES, nearest
 from edmkit.panels.own_book import Fold
@@ -140,8 +139,7 @@ class WhichSettings(HolePage):
     def _flushing_line(self):
         """Return whether the flushing is enough, and which way to move; page 04 says the rest."""
         try:
-            with warnings.catch_warnings():
-                warnings.simplefilter("ignore", RangeWarning)  # the flow's band is far wider
+            with unwarned():  # the flow's band is far wider
                 flushed = window(self.hole, kept_bench(self.memory))
         except Refusal as fault:
             return refusal(str(fault))

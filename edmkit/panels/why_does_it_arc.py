@@ -1,15 +1,17 @@
 """Page 04: flushing, what clogs and what starves, the pulses, the meters, a running burn."""
 
-import warnings
+from html import escape
+from warnings import catch_warnings, simplefilter
 
 import ipywidgets as widgets
 
 from edmkit.checks import RangeWarning
+from edmkit.flushing.gauge_free import warm
 from edmkit.flushing.knobs import arcs_of, burning, dirt_that_arcs, turns
-from edmkit.panels import flushing_answers
+from edmkit.panels import answers, flushing_answers
 from edmkit.panels.bench_controls import BenchControls
 from edmkit.panels.burn_watch_box import BurnWatchBox
-from edmkit.panels.controls import framed, html, row, say, shown, toggle
+from edmkit.panels.controls import framed, html, row, say, shown, toggle, unwarned
 from edmkit.panels.flushing_maps import FlushingMaps
 from edmkit.panels.gap_pictures import ClogLine, LivePulses
 from edmkit.panels.gauge_box import GaugeBox
@@ -35,20 +37,27 @@ class WhyDoesItArc(HolePage):
     """The page's panel.
 
     ``window`` is the flushing of the hole, ``flushed`` its burn at the debris that this leaves,
-    ``bench`` what is known of the flushing.
+    ``bench`` what is known of the flushing, ``doubts`` what lies outside the flow's range.
     """
 
     def _arranged(self):
-        self.window, self.flushed = None, None
+        self.window, self.flushed, self.doubts = None, None, ()
         self.bench_controls = BenchControls(self.setup_controls, self.memory)
         self._flushing, self._moves, self._knobs = html(), html(), html()
         self.reckon = toggle([_ARCS_NOW, _AS_FLOWS], "172px")
         self.knob_fold = widgets.Accordion(
             [widgets.VBox([self.reckon, self._knobs])], titles=("Which knob first?",)
         )
+        self._rests_on = html()
+        self.rests_fold = widgets.Accordion([self._rests_on], titles=("What this rests on",))
         jobs, setup = self._asked_folds()
         self._reply = framed(
-            "Is the flushing enough?", self._message, self._flushing, self._moves, self.knob_fold
+            "Is the flushing enough?",
+            self._message,
+            self._flushing,
+            self._moves,
+            self.rests_fold,
+            self.knob_fold,
         )
         self.maps = FlushingMaps(self)
         asked = [framed("How is it flushed?", self.bench_controls), setup, self._setup_line,
@@ -84,6 +93,7 @@ class WhyDoesItArc(HolePage):
         super()._listen()
         self.bench_controls.on_change(self.refresh)
         self.reckon.observe(lambda _: self._show_knobs(), "value")
+        self.rests_fold.observe(lambda _: self._show_rests_on(), "selected_index")
         self.knob_fold.observe(lambda _: self._show_knobs(), "selected_index")
         self.tab.observe(lambda _: self._show_tab(), "value")
         if self.memory and RunningBurn().running:  # the page was closed while something burned
@@ -107,15 +117,20 @@ class WhyDoesItArc(HolePage):
         return self.bench_controls.bench
 
     def _work_out(self):
-        with warnings.catch_warnings():
-            warnings.simplefilter("ignore", RangeWarning)  # the flow's band is far wider
+        with catch_warnings(record=True) as found:
+            simplefilter("always", RangeWarning)
             self.flushed, self.window = burning(self.hole, self.bench, self.shop)
+        outside = (str(w.message) for w in found if w.category is RangeWarning)
+        self.doubts = tuple(dict.fromkeys(outside))
 
     def _show(self):
         self._flushing.value = flushing_answers.tiles(self.window)
-        self._moves.value = flushing_answers.moves(self.window)
+        doubts = "".join(f'<div class="edm-note">{escape(text)}</div>' for text in self.doubts)
+        watch = answers.warnings(self.hole.warnings(self.display))
+        self._moves.value = flushing_answers.moves(self.window) + doubts + watch
         self._show_tab()  # the picture first: the table of knobs takes as long again
         self._show_knobs()
+        self._show_rests_on()
         self.meters.redraw()
         for fold in self.folds:
             if fold.content is not None:
@@ -137,16 +152,21 @@ class WhyDoesItArc(HolePage):
             return
         for name, box in self._boxes.items():
             shown(box, name == self.tab.value)
-        with warnings.catch_warnings():
-            warnings.simplefilter("ignore", RangeWarning)
+        with unwarned():
             self._boxes[self.tab.value].redraw()
+
+    def _show_rests_on(self):
+        """Show what the flow was worked out from, if it is in sight."""
+        if self.window is not None and self.rests_fold.selected_index is not None:
+            fluid = warm(self.hole.burn.setup.dielectric, self.bench.oil_C)
+            rests = flushing_answers.rests_on(self.window, self.hole, fluid, self.display)
+            self._rests_on.value = rests
 
     def _show_knobs(self):
         """Show what one notch of each knob does, if it is in sight."""
         if self.window is None or self.knob_fold.selected_index is None:
             return
-        with warnings.catch_warnings():
-            warnings.simplefilter("ignore", RangeWarning)
+        with unwarned():
             arcing = self.reckon.value == _ARCS_NOW
             dirtier = dirt_that_arcs(self.hole, self.bench) if arcing else 1.0
             turned = turns(self.hole, changes(self), self.bench, self.shop, dirtier)
