@@ -5,11 +5,12 @@ assumed; which way a knob moves them is not.
 """
 
 from dataclasses import dataclass, replace
+from warnings import catch_warnings, simplefilter
 
 import numpy as np
 
 from edmkit.burn import predict
-from edmkit.checks import Refusal
+from edmkit.checks import RangeWarning, Refusal
 from edmkit.estimate import BAND, Estimate
 from edmkit.flushing.gauge_free import warm
 from edmkit.flushing.way import JET_SHARE, THROUGH, Bench, USUAL_kPa, gap_of
@@ -157,40 +158,36 @@ def window(hole, bench=None):
     are left out.
     """
     bench = bench or Bench()
-    burn, point = hole.burn, hole.burn.point
+    burn, point, gap = hole.burn, hole.burn.point, gap_of(hole)
     fluid = warm(burn.setup.dielectric, bench.oil_C)
     stands = fluid.suction_limit / kPa
     given, route, driving = _drives(hole, bench, stands)
-    spread = float(burn.gap_front_um.spread)
-    gap = gap_of(hole, np.exp(BAND * spread * np.array([-1.0, 0.0, 1.0])))
-    lifts = _lifted(gap, burn.settings, bench)
     flow = _through(gap, route, bench, driving, fluid)
-    total = (flow.rate if flow else 0.0) + lifts
-    low, likely, high = np.broadcast_to(total, 3)
-    doubt = np.log(high / low) / (2 * BAND) if low > 0 else 0.0
+    lifts = _lifted(gap, burn.settings, bench)
+    likely = (float(flow.rate) if flow else 0.0) + lifts
+    doubt = _doubt(hole, route, bench, driving, fluid) if likely > 0 else 0.0
     rate, level = burn.removal_rate_mm3_per_min, float(burn.removal_rate_mm3_per_min.spread)
     removed = float(rate.likely) * mm3_per_min
     held = debris_fraction(removed, likely) if likely > 0 else 1.0
     debris = max(float(held) / DEBRIS_LIMIT, _NEVER)
     times = (point.on_time, point.off_time)
     most = float(debris_at_arcs(MOST_ARCS, *times, point.current_ratio))
-    own = gap_of(hole)
-    lift = float(np.broadcast_to(lifts, 3)[1])
     return Window(
         burn.setup.flushing.kind,
         given,
-        Estimate(float(likely) / _ML, float(doubt)),
-        lift / float(likely) if likely > 0 else 0.0,
+        Estimate(likely / _ML, doubt),
+        lifts / likely if likely > 0 else 0.0,
         Estimate(debris, float(np.hypot(level, doubt))),
         CLEAN,
         most,
-        _pressures(own, route, bench, fluid, removed, lift, (most, CLEAN)),
+        _pressures(gap, route, bench, fluid, removed, lifts, (most, CLEAN)),
         stands,
-        *_split(flow),
-        float(renewal_time(own.content_mm3 * mm3, likely)) if likely > 0 else np.inf,
-        own.content_mm3,
-        _force(own, flow, route),
-        _longest_burn(own, bench, removed, most, flow),
+        str(flow.meter) if flow else "",
+        dict(zip(flow.names, map(float, flow.shares), strict=True)) if flow else {},
+        float(renewal_time(gap.content_mm3 * mm3, likely)) if likely > 0 else np.inf,
+        gap.content_mm3,
+        _force(gap, flow, route),
+        _longest_burn(gap, bench, removed, most, flow),
     )
 
 
@@ -201,13 +198,15 @@ def _through(gap, route, bench, driving, fluid):
     return flow_through(_way(gap, route, bench), driving * kPa, fluid.viscosity, fluid.density)
 
 
-def _split(flow):
-    """Return what holds most of the pressure, and each part's share of it at the likely gap."""
-    if flow is None:
-        return "", {}
-    shares = {name: float(np.ravel(share)[len(np.ravel(share)) // 2])
-              for name, share in zip(flow.names, flow.shares, strict=True)}  # fmt: skip
-    return max(shares, key=shares.get), shares
+def _doubt(hole, route, bench, driving, fluid):
+    """Return the spread of the flow that follows from the spread of the gap."""
+    ends = np.exp(BAND * float(hole.burn.gap_front_um.spread) * np.array([-1.0, 1.0]))
+    gap = gap_of(hole, ends)
+    with catch_warnings():
+        simplefilter("ignore", RangeWarning)  # the likely gap is asked about, not its far end
+        flow = _through(gap, route, bench, driving, fluid)
+    low, high = (flow.rate if flow else 0.0) + _lifted(gap, hole.burn.settings, bench)
+    return float(np.log(high / low) / (2 * BAND))
 
 
 def _pressures(gap, route, bench, fluid, removed, lift, ends):
@@ -223,15 +222,14 @@ def _force(gap, flow, route):
     """Return the force that the fluid puts on the end [N]; 0 without a way through the bore."""
     if route != "through":
         return 0.0
-    beside, front = (float(np.ravel(drop)[1]) for drop in flow.drops[:2])
+    beside, front = flow.drops[:2]
     pushed = lift_force(front, gap.bore_mm / 2 * mm, gap.end_radius_mm * mm)
     return float(pushed + beside * gap.area_mm2 * mm2)
 
 
 def _longest_burn(gap, bench, removed, most, flow):
     """Return how long it may burn between lifts before debris passes its upper end [s]."""
-    steady = float(np.ravel(flow.rate)[1]) if flow else 0.0
-    needed = float(_flow_for(removed, most, steady))
+    needed = float(_flow_for(removed, most, flow.rate if flow else 0.0))
     times = lift_renewal(gap.area_mm2 * mm2, bench.lift_mm * mm, gap.content_mm3 * mm3)
     return float(gap.content_mm3 * mm3 * -np.expm1(-times) / needed) if needed > 0 else np.inf
 
