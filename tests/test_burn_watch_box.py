@@ -40,7 +40,12 @@ class Shop:
         self.folder, self.now = folder, 1e9
         own = OwnBook(ek.TrialBook(folder / "trials.sqlite"))
         self.page = SimpleNamespace(
-            hole=hole(), display=Display(), own=own, words="current 2", learned=lambda: None
+            answered=True,
+            hole=hole(),
+            display=Display(),
+            own=own,
+            words="current 2",
+            learned=lambda: None,
         )
 
     def box(self):
@@ -135,7 +140,7 @@ def test_while_nothing_runs_it_follows_the_page_s_hole(shop):
     shop.page.hole = hole(depth=2.0)
     box.redraw()
     assert box.figure.data[2].y[0] < before
-    shop.page.hole = None
+    shop.page.hole, shop.page.answered = None, False
     box.redraw()
     assert box.start.disabled
 

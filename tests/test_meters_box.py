@@ -17,7 +17,7 @@ SVG = "{http://www.w3.org/2000/svg}"
 
 @pytest.fixture
 def box():
-    return MetersBox(SimpleNamespace(hole=SimpleNamespace(burn=burn())))
+    return MetersBox(SimpleNamespace(hole=SimpleNamespace(burn=burn()), answered=True))
 
 
 def said(box):
@@ -74,7 +74,7 @@ def test_the_answer_follows_the_setting_of_the_page(box):
     box.page.hole = SimpleNamespace(burn=burn(current=6.0))
     box.redraw()
     assert said(box) != first and "Ammeter can be" in said(box)
-    box.page.hole = None
+    box.page.answered = False
     box.redraw()
     assert said(box) == ""
 

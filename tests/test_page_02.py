@@ -211,6 +211,13 @@ def test_a_typed_reading_moves_the_gap_and_the_gap_empties_it(page):
     assert page.hole.burn.mean_voltage_V.likely != pytest.approx(45, rel=1e-3)
 
 
+def test_a_typed_voltage_holds_when_the_machine_changes(page):
+    page.switch_controls.voltmeter.type("30")
+    page.machine_pick.value = ANY
+    assert page.job.servo_voltage_V == 30.0 and page.switch_controls.voltmeter.value == 30.0
+    assert page.hole.burn.mean_voltage_V.likely == pytest.approx(30.0)
+
+
 def test_the_gap_at_its_default_follows_the_voltage_again(page):
     controls = page.switch_controls
     assert controls.gap.value == 20  # 100 V over 5 V/µm

@@ -8,6 +8,7 @@ from html import unescape
 import numpy as np
 import pytest
 
+from edmkit.flushing.knobs import in_dirt
 from edmkit.machine import FlushingMeans
 from edmkit.panels.bench_controls import kept_bench
 from edmkit.panels.knob_changes import changes
@@ -263,6 +264,39 @@ def test_a_line_needs_a_bore(page):
     assert "bore_mm must be above 0 mm" in text(line.said) and line.drawing.layout.display == "none"
     page.hole_controls.lengths["bore"].value = 1.2
     assert line.drawing.layout.display is None and "minutes" in text(line.said)
+
+
+# --- while the page has no answer ---
+def test_nothing_is_answered_from_the_hole_before(page):
+    for fold in page.folds:
+        fold.selected_index = 0
+    page.meters.fields["voltmeter_V"].type("20")
+    page.meters.fields["ammeter_A"].type("1")
+    page.switch_controls.voltmeter.type("399")  # no gap holds so much
+    assert page.message
+    page.machine_pick.value = ANY  # other positions: the hole before does not fit them
+    assert page.message
+    page.maps.kind.value = page.maps.kind.options[1]
+    for tab in page.tab.options:
+        page.tab.value = tab
+    page.meters.fields["voltmeter_V"].type("21")
+    page.folds[0].content.start.click()
+    assert "put the hole above right first" in text(page.folds[0].content.said["answer"])
+    page.folds[1].content.redraw()
+    assert "Give a hole" in text(page.folds[1].content._message)
+
+
+def test_a_voltage_that_is_typed_is_held_in_dirt_too(page):
+    page.switch_controls.voltmeter.type("30")
+    page.knob_fold.selected_index = 0
+    for tab in page.tab.options:
+        page.tab.value = tab
+    assert page.message == "" and "of 100 sparks are arcs" in text(page._knobs)
+    burned = page.hole
+    wide, clean = (in_dirt(burned, d).gap_front_um for d in (4.5, 0.5))
+    # by hand: sqrt((1 + 4.5) / 1.5) = 1.915 times the gap of fair flushing, which it had
+    assert wide / clean == pytest.approx(1.9149, rel=1e-3)
+    assert clean == pytest.approx(burned.burn.gap_front_um.likely)
 
 
 # --- what is folded ---

@@ -258,7 +258,8 @@ def test_the_figure_changes_in_place():
 def box():
     flushed = SimpleNamespace(pressure_kPa=20.0)
     return SuctionElectrodeBox(SimpleNamespace(
-        hole=hole(ek.Round(3.05)), display=Display(), window=flushed, bench=Bench()))  # fmt: skip
+        answered=True, hole=hole(ek.Round(3.05)), display=Display(), window=flushed,
+        bench=Bench()))  # fmt: skip
 
 
 def test_the_number_to_file_to_stands_out(box):
@@ -307,7 +308,7 @@ def test_it_follows_the_page(box):
     box.page.hole = hole(ek.RegularPolygon(6, 4.06))
     box.redraw()
     assert "round of the same area" in box.rests_on.value
-    box.page.hole = None
+    box.page.answered = False
     box.redraw()
     assert "Give a hole" in box._message.value and not box.answer.value
 

@@ -7,7 +7,7 @@ import numpy as np
 from edmkit.burn import predict
 from edmkit.checks import Refusal
 from edmkit.flushing.gauge_free import warm
-from edmkit.flushing.knobs import IN_TROUBLE, dirt_that_arcs
+from edmkit.flushing.knobs import IN_TROUBLE, dirt_that_arcs, in_dirt
 from edmkit.flushing.way import gap_of
 from edmkit.flushing.window import CLEAN, ways_of
 from edmkit.physics.clogging import clogging, shut_after
@@ -113,9 +113,9 @@ def clog_story(hole, flushed, bench, reverse_at_s=None, shop=None):
     played = clogging(way[-1], way[:-1], driving * kPa, rate, fluid.viscosity, fluid.density,
                       turn, LONGER * shut)  # fmt: skip
     # After the turn nothing burns: what the reversed flow carries is soot torn off, no chips.
-    debris = rate / (played.flow + rate) / DEBRIS_LIMIT
+    debris = np.clip(rate / (played.flow + rate) / DEBRIS_LIMIT, 1e-6, 100.0)
     setup = hole.burn.setup
-    dirty = replace(setup, flushing=replace(setup.flushing, debris=np.clip(debris, 1e-6, 100.0)))
-    states = predict(dirty, hole.burn.settings, shop).point.states
+    dirty = replace(setup, flushing=replace(setup.flushing, debris=debris))
+    states = predict(dirty, in_dirt(hole, debris), shop).point.states
     arcs = states.arcing / np.maximum(states.arcing + states.normal, 1e-12)
     return ClogStory(played.time, played.open_share, played.flow / _ML, arcs, shut)

@@ -7,7 +7,8 @@ import numpy as np
 from edmkit.burn import predict
 from edmkit.flushing.knob_order import ARCS, Knob
 from edmkit.flushing.window import window
-from edmkit.physics.states import debris_at_arcs
+from edmkit.physics.states import debris_at_arcs, gap_that_holds
+from edmkit.settings import LIMITS
 
 # What to do before any knob is turned. Common practice, no source.
 FIRST = "Stop, lift, and clean both faces: an arc leaves a nub of carbon that draws the next one."
@@ -43,7 +44,25 @@ def burning(hole, bench=None, shop=None, dirtier=1.0):
     setup = hole.burn.setup
     debris = float(np.clip(dirtier * flushed.debris.likely, *_DEBRIS))  # ends of the model
     dirty = replace(setup.flushing, debris=debris)
-    return predict(replace(setup, flushing=dirty), hole.burn.settings, shop), flushed
+    return predict(replace(setup, flushing=dirty), in_dirt(hole, debris), shop), flushed
+
+
+def in_dirt(hole, debris):
+    """Return the settings of a hole with the gap that a servo, set by its voltage, keeps in dirt.
+
+    Parameters
+    ----------
+    hole : Hole
+        At one setting.
+    debris : float or array
+        Debris over its limit [-].
+    """
+    settings, point = hole.burn.settings, hole.burn.point
+    if settings.servo_voltage_V is None:
+        return settings
+    opens = gap_that_holds(debris) / gap_that_holds(point.debris)
+    gap = np.clip(opens * float(hole.burn.gap_front_um.likely), *LIMITS["gap_front_um"][:2])
+    return replace(settings, servo_voltage_V=None, gap_front_um=gap)
 
 
 def arcs_of(burn):

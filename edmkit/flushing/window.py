@@ -263,7 +263,7 @@ def edges_over_removal(shown, rates_mm3_per_min):
 
 
 def edges_over_off_time(hole, off_times_us, shop=None):
-    """Return the edges of the range for off-times, all else as it is.
+    """Return the edges of the range for off-times, all else as it is, the gap too.
 
     Parameters
     ----------
@@ -275,7 +275,10 @@ def edges_over_off_time(hole, off_times_us, shop=None):
         What the shop has learned.
     """
     times = np.asarray(off_times_us, dtype=float)
-    burn = predict(hole.burn.setup, replace(hole.burn.settings, off_time_us=times), shop)
+    gap = float(hole.burn.gap_front_um.likely)
+    settings = replace(hole.burn.settings, off_time_us=times, servo_voltage_V=None,
+                       gap_front_um=gap)  # fmt: skip
+    burn = predict(hole.burn.setup, settings, shop)
     point = burn.point
     most = debris_at_arcs(MOST_ARCS, point.on_time, point.off_time, point.current_ratio)
     return _edges(times, burn.removal_rate_mm3_per_min.likely * mm3_per_min, most)

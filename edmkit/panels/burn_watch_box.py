@@ -24,7 +24,8 @@ _EXPLAIN = (
 class BurnWatchBox(widgets.VBox):
     """Follows a burn from touch to depth, through its readings.
 
-    ``page`` gives ``hole`` (a `Hole`, None where there is none), ``words`` of its positions,
+    ``page`` gives ``hole`` (a `Hole`, None where there is none), whether it is ``answered``,
+    ``words`` of its positions,
     ``display`` and ``own`` (an `OwnBook` or None), is told by ``learned()`` that a burn was saved,
     and calls `redraw` when one of them has changed.
     """
@@ -89,7 +90,7 @@ class BurnWatchBox(widgets.VBox):
 
     # --- acts -------------------------------------------------------------------------------
     def _hole(self):
-        if self.page.hole is None:
+        if not self.page.answered:
             raise Refusal("there is no hole to burn yet: put the hole above right first.")
         return self.page.hole
 

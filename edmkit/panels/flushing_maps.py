@@ -37,6 +37,8 @@ class FlushingMaps(widgets.VBox):
 
     def redraw(self, fresh=False):
         """Draw the map for what stands on the page; ``fresh`` fits the axes anew."""
+        if not self.page.answered:
+            return
         with unwarned():  # said beside the flow
             shown = self._removal() if self.kind.value == REMOVAL else self._off_time()
         if self.figure is None:

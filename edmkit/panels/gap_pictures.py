@@ -64,6 +64,8 @@ class LivePulses(widgets.VBox):
 
     def redraw(self, fresh=False):
         """Play the gap of the page anew; ``fresh`` fits the axes anew."""
+        if not self.page.answered:
+            return
         self._seed = 0
         page = self.page
         with unwarned():  # said beside the flow
@@ -71,6 +73,8 @@ class LivePulses(widgets.VBox):
         self._play(conditions, simulate(conditions, _SETTLES, 0, start).end, fresh)
 
     def _go_on(self):
+        if not self.page.answered:
+            return
         self._seed += 1
         self._play(self.pulses.conditions, self.pulses.end, False)
 
@@ -123,6 +127,8 @@ class ClogLine(widgets.VBox):
     def redraw(self):
         """Play the line of the page's hole; a hole without one is answered in words."""
         page = self.page
+        if not page.answered:
+            return
         try:
             with unwarned():
                 shut = clog_story(page.hole, page.window, page.bench, shop=page.shop).shut_s

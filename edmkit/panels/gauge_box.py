@@ -71,7 +71,7 @@ class GaugeBox(widgets.VBox):
 
     def redraw(self):
         """Say what the readings mean for the hole on the page."""
-        if self.page.hole is None or any(
+        if not self.page.answered or any(
             entry.wrong for entry in (self.height, self.depth, *self.cups.values())
         ):
             return

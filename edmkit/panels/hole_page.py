@@ -197,6 +197,11 @@ class HolePage(widgets.VBox):
             job = self.job.kept(self.switches)
             self.memory.keep(job=job, machine=self.path, inches=self.display.inches)
 
+    @property
+    def answered(self):
+        """Whether an answer stands on the page."""
+        return self.hole is not None and not self.message
+
     def _work_out(self):
         """Work out what else the page answers; what it refuses is said as the hole's refusals."""
 

@@ -52,7 +52,10 @@ def _answer(reading):
 
 
 class MetersBox(widgets.VBox):
-    """Two meters and the dial, and what they say of the pulses; ``page`` gives ``hole``."""
+    """Two meters and the dial, and what they say of the pulses.
+
+    ``page`` gives ``hole`` and whether it is ``answered``.
+    """
 
     def __init__(self, page):
         self.page = page
@@ -73,7 +76,7 @@ class MetersBox(widgets.VBox):
 
     def redraw(self):
         """Read the meters anew at the page's setting."""
-        if self.page.hole is None:
+        if not self.page.answered:
             self.scales.value = self.answer.value = ""
             return
         typed = {name: field.value for name, field in self.fields.items()}

@@ -68,7 +68,7 @@ class SuctionElectrodeBox(widgets.VBox):
 
     def redraw(self):
         """Work the electrode out anew for the hole on the page, and show it."""
-        if self.page.hole is None:
+        if not self.page.answered:
             self._complain("Give a hole that can be burned first.")
             return
         self._follow()

@@ -81,6 +81,7 @@ class SwitchControls(widgets.VBox):
         self._gap_said = None
         if job.servo_voltage_V is not None:
             self.voltmeter.value = job.servo_voltage_V
+            self._gap_said = "volts"  # the same text again calls nobody back
         elif job.gap_front_um is not None:
             self._gap_said = "gap"
             self._set_gap(job.gap_front_um)

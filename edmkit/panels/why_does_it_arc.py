@@ -148,7 +148,7 @@ class WhyDoesItArc(HolePage):
         self.setup_controls.pressure.value = round(kPa, 1)
 
     def _show_tab(self):
-        if self.hole is None or self.message:
+        if not self.answered:
             return
         for name, box in self._boxes.items():
             shown(box, name == self.tab.value)
@@ -157,14 +157,14 @@ class WhyDoesItArc(HolePage):
 
     def _show_rests_on(self):
         """Show what the flow was worked out from, if it is in sight."""
-        if self.window is not None and self.rests_fold.selected_index is not None:
+        if self.answered and self.rests_fold.selected_index is not None:
             fluid = warm(self.hole.burn.setup.dielectric, self.bench.oil_C)
             rests = flushing_answers.rests_on(self.window, self.hole, fluid, self.display)
             self._rests_on.value = rests
 
     def _show_knobs(self):
         """Show what one notch of each knob does, if it is in sight."""
-        if self.window is None or self.knob_fold.selected_index is None:
+        if not self.answered or self.knob_fold.selected_index is None:
             return
         with unwarned():
             arcing = self.reckon.value == _ARCS_NOW
