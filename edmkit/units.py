@@ -12,6 +12,7 @@ cm2 = 1e-4
 mm3 = 1e-9  # cubic metre
 um3 = 1e-18
 mm3_per_min = mm3 / minute
+ml_per_min = 1e-6 / minute
 mJ = 1e-3  # joule
 kHz = 1e3
 kPa = 1e3

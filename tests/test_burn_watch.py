@@ -371,13 +371,14 @@ def test_the_word_says_how_slow_since_when_and_what_to_check_first(face):
     assert_allclose(seen.slowed_to, 0.6, rtol=0.05)
     assert_allclose(seen.rate.likely, 0.6 * course.rate.likely, rtol=0.1)  # the present rate
     said = seen.word()
-    assert f"×0.6 since {depths[7]:.2f} mm deep. Check flushing first" in said
+    assert f"×0.6 since {depths[7]:.2f} mm deep. Check the flushing first" in said
     # the order of the trade, common practice, no source
     order = [
         "clean both faces",
         "free the flow",
         "off-time",
-        "lifts",
+        "more flow",
+        "oftener",
         "current",
         "servo",
         "on-time",

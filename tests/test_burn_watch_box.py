@@ -112,7 +112,7 @@ def test_the_answers_follow_the_readings(shop, box):
 def test_the_word_when_it_slows_and_when_the_depth_is_reached(shop, box):
     shop.burn(box, fall_at=6, count=9)
     # half of 3.98 mm from first touch, to the dial's resolution
-    assert re.search(r"×0.6 since (1.99|2.00) mm deep. Check flushing", text(box.said["words"]))
+    assert re.search(r"×0.6 since (1.99|2.00) mm deep. Check the flushing", text(box.said["words"]))
     left = box.burn.course
     shop.read(box, left.stop_mm + 0.005, 40)
     assert "The depth is reached" in text(box.said["words"])

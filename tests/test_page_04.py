@@ -148,7 +148,7 @@ def test_the_strongest_drive_is_the_machines_or_the_fluids(page):
     assert words.text == "30 kPa, the machine's most"
     assert page.maps.figure.data[STRONGEST].x[0] > page.window.flow_ml_per_min.likely
     page.machine = replace(page.machine, flushing=FlushingMeans(suction_kPa_max=95.0))
-    page.maps.redraw()
+    page.refresh()
     assert words.text == "80 kPa, what the fluid stands"
     page.machine_pick.value = ANY
     assert words.text == "80 kPa, what the fluid stands"
@@ -257,7 +257,28 @@ def test_a_line_clogs_and_is_reversed(page):
     assert line.shown.turned_min == pytest.approx(story.minutes[-1] / 2)
 
 
-def test_a_line_needs_a_bore(page):
+def test_timed_lifts_are_played_not_counted_twice(page):
+    page.setup_controls.flushing.value = "lift only"
+    page.tab.value = NOW
+    live = page._boxes[NOW]
+    c = live.pulses.conditions
+    assert c.flow == pytest.approx(0.0, abs=1e-15) and c.lift_burn == 4.0  # nothing else renews it
+    dirt = live.pulses.end.debris
+    # hand sum: what a lift draws in renews 1 - exp(-swept / content) of the gap
+    swept = page.hole.burn.setup.engaged_area_mm2 * 1.0
+    left = 1 - np.exp(-swept / page.window.content_mm3)
+    assert c.lift_renewal == pytest.approx(left)
+    lifted = simulate(c, 60_000, 0, live.pulses.end)
+    assert lifted.debris.min() < 0.2 * dirt  # a lift came by, and washed
+    live.tale.value = "it clogs"
+    assert live.pulses.conditions.lift_burn is None  # the tale keeps its debris
+
+
+def test_a_line_needs_a_bore_and_flow_through_it(page):
+    page.tab.value = LINE
+    page.setup_controls.flushing.value = "side jet"
+    assert "suction or pressure through it" in text(page._boxes[LINE].said)
+    page.setup_controls.flushing.value = "suction"
     page.tab.value = LINE
     line = page._boxes[LINE]
     page.hole_controls.lengths["bore"].value = 0.0

@@ -326,6 +326,25 @@ def test_it_takes_over_the_pressure_of_the_page(box):
     assert box.trade.suction.fluid.viscosity < thick
 
 
+def test_pressure_is_no_suction(box):
+    setup = box.page.hole.burn.setup
+    pushed = replace(setup, flushing=ek.Flushing("pressure"))
+    box.page.hole = replace(box.page.hole, burn=replace(box.page.hole.burn, setup=pushed))
+    box.page.window = SimpleNamespace(pressure_kPa=95.0)
+    box.redraw()
+    assert box.message == "" and box.trade.suction.direction == "pressure"  # no gas comes out
+
+
+@pytest.mark.parametrize("flats", [1, 2, 3, 4])
+def test_the_deepest_flats_of_the_trade_can_be_filed(flats):
+    # the trade ends where the electrode itself refuses: a hair deeper and it does
+    made = suction()
+    deepest = trade(made).lines[flats - 1].depths_mm[-1]
+    assert made.tube(flats, deepest).flats == flats
+    with pytest.raises(ek.Refusal, match="flat_depth must be"):
+        made.tube(flats, deepest + 0.001)
+
+
 def test_a_doubt_about_the_flow_is_said_once(box):
     box.page.hole = replace(box.page.hole, burn=SimpleNamespace(
         gap_side_um=Estimate(100.0, 0.2), gap_front_um=Estimate(90.0, 0.2),

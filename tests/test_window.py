@@ -10,6 +10,7 @@ from numpy.testing import assert_allclose
 import edmkit as ek
 from edmkit.checks import RangeWarning
 from edmkit.estimate import Estimate
+from edmkit.flushing.edges import edges_over_off_time, edges_over_removal
 from edmkit.flushing.flushing_words import headline, line, moves_of
 from edmkit.flushing.knob_order import ARCS
 from edmkit.flushing.knobs import arcs_of, burning, dirt_that_arcs, turns
@@ -19,8 +20,6 @@ from edmkit.flushing.window import (
     ENOUGH,
     LITTLE,
     MUCH,
-    edges_over_off_time,
-    edges_over_removal,
     metal_mg,
     window,
 )
@@ -241,6 +240,18 @@ def test_where_suction_cannot_do_it_the_words_say_so():
     assert "More suction alone does not do it" in " ".join(moves_of(found))
     gentle = window(hole(kPa=0.1, shape=Rectangle(12.0, 3.0, 0.2), amps=6.0))
     assert gentle.word == LITTLE and "kPa the gap clears" in " ".join(moves_of(gentle))
+
+
+def test_the_machines_own_end_counts():
+    need = {"shape": Rectangle(12.0, 3.0, 0.2), "depth": 12.0, "amps": 12.0, "bore": 0.6}
+    free = window(hole(kPa=5.0, **need))
+    assert free.machine_kPa is None and free.strongest_kPa == free.stands_kPa
+    own = replace(free, machine_kPa=free.pressures_kPa[0] / 2)
+    assert own.word == LITTLE and own.strongest_kPa == own.machine_kPa
+    assert f"this machine's end is {own.machine_kPa:.3g}" in " ".join(moves_of(own))
+    assert "The machine file names" not in line(replace(own, machine_kPa=6.0))
+    assert "The machine file names 3 kPa at most" in line(replace(own, machine_kPa=3.0))
+    assert np.isinf(window(hole("pressure", kPa=35.0, **need)).strongest_kPa)
 
 
 def test_longer_off_time_bears_more_debris():

@@ -16,7 +16,7 @@ STAGES = (
     ("rough", 100 * us, np.inf, 0.60, 0.90),
 )
 _BAD_FLUSHING = (0.15, 0.50)  # from memory
-_ARCS = 0.10  # share of the pulses above which the end burns; assumption
+ARCS = 0.10  # share of the pulses above which the end burns; assumption
 _NEVER = np.inf  # nothing that can be turned brings it nearer
 
 
@@ -184,7 +184,7 @@ def _current(burn):
 
 
 def _arcs(burn):
-    return np.log(np.maximum(burn.point.states.arcing, 1e-9) / _ARCS)
+    return np.log(np.maximum(burn.point.states.arcing, 1e-9) / ARCS)
 
 
 def _unknown(burn):

@@ -6,6 +6,7 @@ import numpy as np
 
 from edmkit.estimate import Estimate
 from edmkit.flushing.course import Course
+from edmkit.flushing.knob_order import ARCS
 from edmkit.flushing.slowdown import fit_rate, slowdown
 from edmkit.flushing.track import Track, track
 from edmkit.words import Display, two
@@ -14,11 +15,10 @@ _LEAST = 0.01  # of the expected rate: a dial that stands still is no surer than
 _LOOK_BACK = 40  # readings in which a fall is looked for: more would only take longer
 _GRID = np.linspace(-6, 6, 2401)  # standard deviations of what was known before
 _MILLIMETRES = Display()
-# The order in which to try, one at a time: common practice, no source.
+# Common practice, no source.
 ADVICE = (
-    "Check flushing first, one thing at a time: lift and clean both faces; free the flow or "
-    "reverse it; longer off-time; longer or more frequent lifts; lower current; a wider gap by a "
-    "higher servo voltage; shorter on-time."
+    "Check the flushing first: lift, clean both faces, free the flow or reverse it. Then one at a "
+    f"time: {'; '.join(knob.do.lower() for knob in ARCS)}."
 )
 
 

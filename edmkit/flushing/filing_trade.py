@@ -10,7 +10,7 @@ from edmkit.checks import RangeWarning, Refusal, require
 from edmkit.flushing.suction_electrode import MOST_FLATS, Filing, Suction, filing
 from edmkit.flushing.two_cups import RULE
 from edmkit.planning.electrode import MICROMETER_MM
-from edmkit.planning.insert import LEAST_WAY_MM, SLENDER
+from edmkit.planning.insert import LEAST_WAY_MM, SLENDER, deepest_flat_mm
 from edmkit.words import two
 
 _DEPTHS = 49  # filing depths of the trade
@@ -96,7 +96,7 @@ def trade(suction, flats=None):
 
 
 def _line(suction, flats):
-    deepest = suction.deepest_mm(flats)
+    deepest = deepest_flat_mm(suction.insert_mm, flats)
     if deepest <= LEAST_WAY_MM:
         raise Refusal(
             f"insert_mm must leave room for {flats} flats {LEAST_WAY_MM:g} mm deep, got "

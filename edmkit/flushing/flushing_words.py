@@ -6,7 +6,9 @@ from edmkit.flushing.two_cups import PIP
 from edmkit.flushing.window import ENOUGH, LITTLE
 from edmkit.words import three, two
 
-USABLE_kPa = 35.0  # of suction; from memory: 10 to 35
+# The end of what is usual, where no machine file names one; from memory.
+USABLE_kPa = {"suction": 35.0, "pressure": 70.0, "side jet": 70.0}
+MOST_kPa = 300.0  # nobody needs to know how much more
 
 
 def _push(window):
@@ -35,8 +37,22 @@ def _flow(window):
     brings = "bring" if drive == "lifts" else "brings"
     return (
         f"{_why_not(window)}{drive[0].upper()}{drive[1:]} {brings} about {two(flow.likely)} ml a "
-        f"minute through the gap ({two(flow.low)} to {two(flow.high)}). "
+        f"minute through the gap ({two(flow.low)} to {two(flow.high)}). {too_strong(window)}"
     )
+
+
+def too_strong(window):
+    """Return that the pressure is more than the machine file names, or nothing.
+
+    Parameters
+    ----------
+    window : Window
+        From `window`.
+    """
+    most = window.machine_kPa
+    if window.pressure_kPa is None or not most or window.pressure_kPa <= most:
+        return ""
+    return f"The machine file names {three(most)} kPa at most. "
 
 
 def headline(window):
@@ -67,21 +83,19 @@ def _stronger(window):
     """Return the sentence on more suction or pressure, or nothing where it cannot help."""
     if not window.pressures_kPa:
         return ""
-    wanted = window.pressures_kPa[0]
-    suction = window.kind == "suction"
-    if suction and wanted > USABLE_kPa:
+    wanted, push = window.pressures_kPa[0], _push(window)
+    most = window.machine_kPa or USABLE_kPa[window.kind]
+    if wanted > most:
+        whose = "this machine's" if window.machine_kPa else "the usual"
+        takes = f"over {three(MOST_kPa)}" if wanted > MOST_kPa else two(wanted)
+        gas = ""
+        if window.kind == "suction":
+            gas = f", and this fluid gives off gas at {three(window.stands_kPa)}"
         return (
-            f"More suction alone does not do it: it would take {_or_more(wanted, 80)} kPa, the "
-            f"pump's usual end is {three(USABLE_kPa)} and this fluid gives off gas at "
-            f"{three(window.stands_kPa)}."
+            f"More {push} alone does not do it: it would take {takes} kPa, {whose} end is "
+            f"{three(most)}{gas}."
         )
-    if not suction and wanted > 100:
-        return f"More pressure alone does not do it: it would take {_or_more(wanted, 300)} kPa."
-    return f"More {_push(window)}: from {two(wanted)} kPa the gap clears."
-
-
-def _or_more(value, most):
-    return f"over {three(most)}" if value > most else two(value)
+    return f"More {push}: from {two(wanted)} kPa the gap clears."
 
 
 def moves_of(window):

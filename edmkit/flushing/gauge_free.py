@@ -8,14 +8,13 @@ from edmkit.estimate import BAND
 from edmkit.physics import fluid as fluids
 from edmkit.physics.flow import pressure_drop
 from edmkit.physics.passage import bore
-from edmkit.units import ZERO_CELSIUS, kPa, minute, mm, mm3
+from edmkit.units import ZERO_CELSIUS, kPa, ml_per_min, mm
 from edmkit.words import Display, three
 
 DIRECTIONS = ("suction", "pressure")
 MOST_KPA = 1000.0
 CUP_SPREAD = 0.1  # of a cup with lines held against a watch; assumption
 TUBE_SPREAD = 0.05  # of a height read off a moving column; assumption
-ML = 1000 * mm3
 _MILLIMETRES = Display()
 
 
@@ -154,7 +153,7 @@ def by_cup(flow_ml_per_min, fluid, bore_mm, length_mm, direction="suction"):
     knob = "fill a cup and time it"
     flow = float(require("flow_ml_per_min", flow_ml_per_min, 1e-3, 1e5, "ml/min", knob=knob))
     way = _bore(bore_mm, length_mm)
-    found = float(pressure_drop(way, flow * ML / minute, fluid.viscosity, fluid.density)) / kPa
+    found = float(pressure_drop(way, flow * ml_per_min, fluid.viscosity, fluid.density)) / kPa
     shown = _checked(found, fluid, direction, "flow_ml_per_min", flow)
     said = (
         f"{three(flow)} ml/min through the bore takes at least {three(shown)} kPa: the resistance "

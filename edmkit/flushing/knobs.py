@@ -56,6 +56,10 @@ def in_dirt(hole, debris):
         At one setting.
     debris : float or array
         Debris over its limit [-].
+
+    Notes
+    -----
+    Ends at the ends of what a gap may be dialled to: beyond them no servo follows.
     """
     settings, point = hole.burn.settings, hole.burn.point
     if settings.servo_voltage_V is None:

@@ -8,14 +8,14 @@ import numpy as np
 
 from edmkit.checks import RangeWarning, Refusal, one_of, require
 from edmkit.estimate import BAND
-from edmkit.flushing.gauge_free import DIRECTIONS, ML, MOST_KPA
+from edmkit.flushing.gauge_free import DIRECTIONS, MOST_KPA
 from edmkit.flushing.two_cups import RULE, Place
 from edmkit.physics.flow import flow_through
 from edmkit.physics.passage import segments
 from edmkit.planning.electrode import readings
 from edmkit.planning.faces import SMALLEST_MM
 from edmkit.planning.insert import MOST_PLAY_MM, InsertTube
-from edmkit.units import kPa, minute, mm
+from edmkit.units import kPa, ml_per_min, mm
 from edmkit.words import three, two
 
 MOST_FLATS = 4
@@ -101,12 +101,6 @@ class Suction:
         """Return how thick a fin is under flats of a depth, float or array, 0 for none [mm]."""
         return np.maximum(np.asarray(depth_mm) - self.no_fin_mm, 0.0)[()]
 
-    def deepest_mm(self, flats):
-        """Return how deep so many flats can be filed before they meet [mm]."""
-        half = self.insert_mm / 2
-        meet = half * (1 - np.cos(np.pi / flats)) if flats > 1 else half
-        return float(min(meet, half - 0.005))
-
     def flow(self, flats, depth_mm, wider=1.0):
         """Return the flow [ml/min] and the flats' drop over the gap's [-].
 
@@ -119,7 +113,7 @@ class Suction:
         side = replace(place, gap_side_um=place.gap_side_um * wider).side
         way = (side, place.front(place.gap_front_um.likely * wider), filed)
         run = flow_through(way, self.pressure_kPa * kPa, self.fluid.viscosity, self.fluid.density)
-        return run.rate / ML * minute, run.drops[2] / (run.drops[0] + run.drops[1])
+        return run.rate / ml_per_min, run.drops[2] / (run.drops[0] + run.drops[1])
 
     def dressings_said(self, display):
         """Return how long the flats last and what is left of the insert then, in mm or inches."""

@@ -7,10 +7,10 @@ import numpy as np
 
 from edmkit.checks import require
 from edmkit.estimate import Estimate
-from edmkit.flushing.gauge_free import CUP_SPREAD, ML
+from edmkit.flushing.gauge_free import CUP_SPREAD
 from edmkit.physics.flow import pressure_drop
 from edmkit.physics.passage import annulus, radial_gap
-from edmkit.units import kPa, minute, mm, um
+from edmkit.units import kPa, ml_per_min, mm, um
 from edmkit.words import Display, three
 
 RULE = 0.3  # what meters the flow has the rest at 0.3 of its own resistance at most; assumption
@@ -209,9 +209,9 @@ def _micrometres(gap, display):
     return f"about {likely} {display.fine_unit} ({low} to {high})"
 
 
-def _beside(ml_per_min, place, fluid):
+def _beside(flow_ml_per_min, place, fluid):
     """Return what the ways beside the gap in front hold back at a flow [Pa]."""
-    flow, parts = ml_per_min * ML / minute, (place.side, *place.pip)
+    flow, parts = flow_ml_per_min * ml_per_min, (place.side, *place.pip)
     return sum(float(pressure_drop(p, flow, fluid.viscosity, fluid.density)) for p in parts)
 
 
@@ -221,7 +221,7 @@ def _front(drive, share, side, in_ml_per_min, place, fluid):
     With f the front's part of the whole drop and s the side's, d ln g is a third of
     (d ln(flow viscosity) - d ln(drive) + 3 s d ln(side gap)) / f, derived here.
     """
-    flow, whole = in_ml_per_min * ML / minute, drive.pressure_kPa * kPa
+    flow, whole = in_ml_per_min * ml_per_min, drive.pressure_kPa * kPa
     left = (share - side) * whole
     if left <= LEAST_LEFT * whole:
         return None

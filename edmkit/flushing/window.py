@@ -4,25 +4,24 @@ Too little flow and debris bridges the gap: arcs. Too much and the sparks starve
 assumed; which way a knob moves them is not.
 """
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from warnings import catch_warnings, simplefilter
 
 import numpy as np
 
-from edmkit.burn import predict
 from edmkit.checks import RangeWarning, Refusal
 from edmkit.estimate import BAND, Estimate
+from edmkit.finder.bars import ARCS
 from edmkit.flushing.gauge_free import warm
 from edmkit.flushing.way import JET_SHARE, THROUGH, Bench, USUAL_kPa, gap_of
 from edmkit.physics.flow import flow_through, pressure_drop
 from edmkit.physics.pulse_by_pulse import CLEAN, DEBRIS_LIMIT
 from edmkit.physics.renewal import debris_fraction, lift_force, lift_renewal, renewal_time
 from edmkit.physics.states import debris_at_arcs
-from edmkit.units import kPa, minute, mm, mm2, mm3, mm3_per_min
+from edmkit.units import kPa, ml_per_min, mm, mm2, mm3, mm3_per_min
 
-MOST_ARCS = 0.1  # of the sparks: more is clogging; assumption, as in the finder
+MOST_ARCS = ARCS  # of the sparks: more is clogging
 ENOUGH, LITTLE, MUCH = "enough", "too little", "too much"
-_ML = 1e-6 / minute  # ml a minute
 _MG = 1e-3  # mg of a mm³ at 1 kg/m³
 _NEVER = 1e-6  # of the limit: less debris than this is none
 
@@ -31,11 +30,13 @@ _NEVER = 1e-6  # of the limit: less debris than this is none
 class Window:
     """The flushing of one hole at one setting.
 
-    ``flow_ml_per_min`` is what passes the gap, lifts with it; ``debris`` is over its limit [-];
-    ``least`` and ``most`` are where sparks starve and where one in ten is an arc. ``pressure_kPa``
-    is what drives it (None: lifts only), ``pressures_kPa`` the range that keeps the debris between
-    both, ``stands_kPa`` the suction the fluid stands. ``meter`` is what holds most of the pressure;
-    ``force_N`` pushes the work and the electrode apart, or pulls them together under suction.
+    ``flow_ml_per_min`` is what passes the gap, lifts with it, ``lift_share`` what they bring of it;
+    ``debris`` is over its limit [-]; ``least`` and ``most`` are where sparks starve and where one
+    in ten is an arc. ``pressure_kPa`` is what drives it (None: lifts only), ``pressures_kPa`` the
+    range that keeps the debris between both, ``stands_kPa`` the suction the fluid stands,
+    ``machine_kPa`` the most that the machine file names. ``meter`` is what holds most of the
+    pressure, ``shares`` what each part holds; ``force_N`` pushes work and electrode apart, or
+    pulls them together under suction. ``lift_burn_s_most`` is how long it may burn between lifts.
     """
 
     kind: str
@@ -47,6 +48,7 @@ class Window:
     most: float
     pressures_kPa: tuple
     stands_kPa: float
+    machine_kPa: float | None
     meter: str
     shares: dict
     renewal_s: float
@@ -59,6 +61,12 @@ class Window:
         """Chances that it is too little, enough and too much [-]."""
         little, much = self.debris.chance_above(self.most), self.debris.chance_below(self.least)
         return {LITTLE: float(little), ENOUGH: float(1 - little - much), MUCH: float(much)}
+
+    @property
+    def strongest_kPa(self):
+        """The strongest drive there is, by the machine file and by the fluid; infinite unknown."""
+        fluid = self.stands_kPa if self.kind == "suction" else np.inf
+        return min(self.machine_kPa or np.inf, fluid)
 
     @property
     def metal_share(self):
@@ -87,6 +95,15 @@ def _drives(hole, bench, stands):
     if kind == "side jet":
         return given, "across", given * JET_SHARE
     return None, "", 0.0
+
+
+def _machine_kPa(setup):
+    """Return the strongest drive of a kind that the machine file names, None without one."""
+    if setup.machine is None or setup.flushing.kind not in USUAL_kPa:
+        return None
+    means = setup.machine.flushing
+    suction = setup.flushing.kind == "suction"
+    return means.suction_kPa_max if suction else means.pressure_kPa_max
 
 
 def ways_of(hole, flushed, bench):
@@ -125,7 +142,7 @@ def _needed(way, flow, fluid, share):
     return float(sum(drops) / share / kPa)
 
 
-def _flow_for(rate, debris, lifts):
+def flow_for(rate, debris, lifts):
     """Return the flow that leaves so much debris, besides what the lifts bring [m³/s]."""
     fraction = debris * DEBRIS_LIMIT
     return np.maximum(rate * (1 - fraction) / fraction - lifts, 0.0)
@@ -175,13 +192,14 @@ def window(hole, bench=None):
     return Window(
         burn.setup.flushing.kind,
         given,
-        Estimate(likely / _ML, doubt),
+        Estimate(likely / ml_per_min, doubt),
         lifts / likely if likely > 0 else 0.0,
         Estimate(debris, float(np.hypot(level, doubt))),
         CLEAN,
         most,
         _pressures(gap, route, bench, fluid, removed, lifts, (most, CLEAN)),
         stands,
+        _machine_kPa(burn.setup),
         str(flow.meter) if flow else "",
         dict(zip(flow.names, map(float, flow.shares), strict=True)) if flow else {},
         float(renewal_time(gap.content_mm3 * mm3, likely)) if likely > 0 else np.inf,
@@ -215,7 +233,7 @@ def _pressures(gap, route, bench, fluid, removed, lift, ends):
         return ()
     share = 1.0 if route == "through" else JET_SHARE
     way = _way(gap, route, bench)
-    return tuple(_needed(way, _flow_for(removed, end, lift), fluid, share) for end in ends)
+    return tuple(_needed(way, flow_for(removed, end, lift), fluid, share) for end in ends)
 
 
 def _force(gap, flow, route):
@@ -229,59 +247,9 @@ def _force(gap, flow, route):
 
 def _longest_burn(gap, bench, removed, most, flow):
     """Return how long it may burn between lifts before debris passes its upper end [s]."""
-    needed = float(_flow_for(removed, most, flow.rate if flow else 0.0))
+    needed = float(flow_for(removed, most, flow.rate if flow else 0.0))
     times = lift_renewal(gap.area_mm2 * mm2, bench.lift_mm * mm, gap.content_mm3 * mm3)
     return float(gap.content_mm3 * mm3 * -np.expm1(-times) / needed) if needed > 0 else np.inf
-
-
-@dataclass(frozen=True)
-class Edges:
-    """Flows at which a gap clogs and starves, for each of some heights [ml/min]."""
-
-    heights: np.ndarray
-    clogs: np.ndarray
-    starves: np.ndarray
-
-
-def _edges(heights, removed, most):
-    flows = [_flow_for(removed, ends, 0.0) / _ML for ends in (most, CLEAN)]
-    return Edges(heights, *(np.broadcast_to(flow, np.shape(heights)) for flow in flows))
-
-
-def edges_over_removal(shown, rates_mm3_per_min):
-    """Return the edges of the range for removal rates.
-
-    Parameters
-    ----------
-    shown : Window
-        Whose upper end of debris counts.
-    rates_mm3_per_min : array
-        Removal rates while burning [mm³/min].
-    """
-    rates = np.asarray(rates_mm3_per_min, dtype=float)
-    return _edges(rates, rates * mm3_per_min, shown.most)
-
-
-def edges_over_off_time(hole, off_times_us, shop=None):
-    """Return the edges of the range for off-times, all else as it is, the gap too.
-
-    Parameters
-    ----------
-    hole : Hole
-        At one setting.
-    off_times_us : array
-        Off-times [µs].
-    shop : Shop or None
-        What the shop has learned.
-    """
-    times = np.asarray(off_times_us, dtype=float)
-    gap = float(hole.burn.gap_front_um.likely)
-    settings = replace(hole.burn.settings, off_time_us=times, servo_voltage_V=None,
-                       gap_front_um=gap)  # fmt: skip
-    burn = predict(hole.burn.setup, settings, shop)
-    point = burn.point
-    most = debris_at_arcs(MOST_ARCS, point.on_time, point.off_time, point.current_ratio)
-    return _edges(times, burn.removal_rate_mm3_per_min.likely * mm3_per_min, most)
 
 
 def metal_mg(hole):

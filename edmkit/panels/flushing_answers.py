@@ -2,7 +2,7 @@
 
 from html import escape
 
-from edmkit.flushing.flushing_words import headline, moves_of
+from edmkit.flushing.flushing_words import headline, moves_of, too_strong
 from edmkit.flushing.knobs import FIRST
 from edmkit.flushing.window import ENOUGH, LITTLE, MUCH, metal_mg
 from edmkit.panels.answers import band, tile
@@ -36,7 +36,7 @@ def _pressures(window):
     if least >= most:
         return "Nothing this fluid stands keeps the gap clear here."
     span = f"Any up to {two(most)}" if least < 0.1 else f"{two(least)} to {two(most)}"
-    return f"{span} kPa keeps the gap between clogging and starving."
+    return f"{span} kPa keeps the gap between clogging and starving. {too_strong(window)}"
 
 
 def tiles(window):

@@ -5,7 +5,8 @@ from dataclasses import replace
 import ipywidgets as widgets
 import numpy as np
 
-from edmkit.flushing.window import edges_over_off_time, edges_over_removal, window
+from edmkit.flushing.edges import edges_over_off_time, edges_over_removal
+from edmkit.flushing.window import window
 from edmkit.panels.controls import say, toggle, unwarned
 from edmkit.panels.live import LiveFigure
 from edmkit.plots.flushing_map import FlushingMap, change_flushing_map, flushing_map_figure
@@ -80,14 +81,10 @@ class FlushingMaps(widgets.VBox):
 
     def _strongest(self):
         """Return the flow at the strongest drive there is, with its words, or None."""
-        shown, means = self.page.window, getattr(self.page.machine, "flushing", None)
-        if not shown.pressures_kPa:
-            return None
-        suction = shown.kind == "suction"
-        own = means and (means.suction_kPa_max if suction else means.pressure_kPa_max)
-        most = min(own or np.inf, shown.stands_kPa if suction else np.inf)
-        if not np.isfinite(most):
+        shown = self.page.window
+        most = shown.strongest_kPa
+        if not shown.pressures_kPa or not np.isfinite(most):
             return None
         flow = window(self.page.hole, replace(self.page.bench, pressure_kPa=float(most)))
-        whose = "the machine's most" if own and own <= most else "what the fluid stands"
+        whose = "the machine's most" if most == shown.machine_kPa else "what the fluid stands"
         return float(flow.flow_ml_per_min.likely), f"{three(most)} kPa, {whose}"

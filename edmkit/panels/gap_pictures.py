@@ -6,7 +6,6 @@ from edmkit.checks import Refusal
 from edmkit.flushing.gap_story import (
     AS_IT_FLOWS,
     CLOGGED,
-    LONGER,
     STARVED,
     clog_story,
     conditions_of,
@@ -131,15 +130,15 @@ class ClogLine(widgets.VBox):
             return
         try:
             with unwarned():
-                shut = clog_story(page.hole, page.window, page.bench, shop=page.shop).shut_s
-                turned = self.turn.value / _STEPS * LONGER * shut
-                story = clog_story(page.hole, page.window, page.bench, turned, page.shop)
+                turn = self.turn.value / _STEPS
+                story = clog_story(page.hole, page.window, page.bench, turn, page.shop)
         except Refusal as fault:
             self.said.value = refusal(str(fault))
             shown(self.drawing, False)
             return
         shown(self.drawing, True)
-        self.shown = ClogPlot(story.time / 60, story.flow_ml_per_min, 100 * story.arcs, turned / 60)
+        times = story.time / 60, story.turned_s / 60
+        self.shown = ClogPlot(times[0], story.flow_ml_per_min, 100 * story.arcs, times[1])
         if self.figure is None:
             self.figure = LiveFigure(clog_plot_figure(self.shown))
             self.drawing.children = (self.figure,)

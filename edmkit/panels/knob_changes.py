@@ -53,13 +53,10 @@ def _switch(page, knob):
 
 
 def _flow(page, _):
-    shown, means = page.window, getattr(page.machine, "flushing", None)
+    shown = page.window
     if not shown.pressures_kPa:
         return None
-    suction = shown.kind == "suction"
-    own = means and (means.suction_kPa_max if suction else means.pressure_kPa_max)
-    most = min(own or np.inf, shown.stands_kPa if suction else np.inf)
-    wanted = float(min(_MORE * shown.pressure_kPa, most))
+    wanted = float(min(_MORE * shown.pressure_kPa, shown.strongest_kPa))
     if wanted <= shown.pressure_kPa:
         return None
     words = f"{three(wanted)} kPa"

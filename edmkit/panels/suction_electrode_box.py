@@ -7,7 +7,7 @@ import ipywidgets as widgets
 
 from edmkit.checks import RangeWarning, Refusal
 from edmkit.flushing.filing_trade import trade
-from edmkit.flushing.gauge_free import warm
+from edmkit.flushing.gauge_free import DIRECTIONS, warm
 from edmkit.flushing.suction_electrode import Suction, filing
 from edmkit.flushing.two_cups import place_of
 from edmkit.panels.controls import Number, Pick, html, layout, refusal, say
@@ -104,6 +104,7 @@ class SuctionElectrodeBox(widgets.VBox):
                 value = None if old is None else display.length(self._display.length_mm(old))
                 entry.show_as(value, display.length_unit, display.length(low), display.length(high))
             self._display = display
+        self.suction.rename(self._direction.capitalize())
         pressure = self.page.window.pressure_kPa
         if pressure and pressure != self._pressure_there:
             self._pressure_there = self.suction.value = pressure
@@ -112,6 +113,11 @@ class SuctionElectrodeBox(widgets.VBox):
             bore = hole.bore_mm or _third(hole.electrode)
             low, high = (display.length(v) for v in _LENGTHS["bore"][2])
             self.lengths["bore"].show_as(display.length(bore), display.length_unit, low, high)
+
+    @property
+    def _direction(self):
+        kind = self.page.hole.burn.setup.flushing.kind
+        return kind if kind in DIRECTIONS else DIRECTIONS[0]
 
     def _mm(self, name):
         value = self.lengths[name].value
@@ -122,7 +128,7 @@ class SuctionElectrodeBox(widgets.VBox):
         fluid = warm(hole.burn.setup.dielectric, self.page.bench.oil_C)
         suction = Suction(
             place_of(hole, bore), bore if insert is None else insert, self._mm("length"),
-            self._mm("cut"), self.suction.value, fluid,
+            self._mm("cut"), self.suction.value, fluid, self._direction,
         )  # fmt: skip
         self.trade = trade(suction, self.flats.value or None)
         advice, depth = self.trade.advice, self._mm("depth")
@@ -156,7 +162,7 @@ _NAMES = {
     "bore": "The bore",
     "flat_length_mm": "The length of the flats",
     "cut_mm": "What a dressing takes",
-    "pressure_kPa": "Suction",
+    "pressure_kPa": "Suction or pressure",
     "gap_front_um": "The gap in front",
     "gap_side_um": "The gap at the side",
 }

@@ -62,6 +62,13 @@ def segment_area(radius, distance):
     return radius**2 * acos(distance / radius) - distance * sqrt(radius**2 - distance**2)
 
 
+def deepest_flat_mm(insert_mm, flats):
+    """Return how deep so many flats can be filed on an insert before they meet [mm]."""
+    half = insert_mm / 2
+    meet = half * (1 - cos(pi / flats)) if flats > 1 else half
+    return min(meet, half - SMALLEST_MM / 2)
+
+
 def fins(flats, bore_radius, distance, gap_side_mm, depth_mm):
     """Return what stands under flats at a distance from the centre, as a `Standing` [mm]."""
     inner, foot = bore_radius - gap_side_mm, distance + gap_side_mm
@@ -98,8 +105,7 @@ class InsertTube(Shape):
             raise Refusal(f"flats must be a whole number, got {flats:g}: 2 is usual.")
         object.__setattr__(self, "flats", int(flats))
         self._check("flat_depth", 0, LARGEST_MM)
-        most = self.insert / 2 * (1 - cos(pi / self.flats)) if self.flats > 1 else self.insert / 2
-        most = min(most, self.insert / 2 - SMALLEST_MM / 2)
+        most = deepest_flat_mm(self.insert, self.flats)
         knob = (
             f"{self.flats} flats must leave a way for the fluid and must not meet: file them "
             "deeper or fit fewer if it is too little, shallower or fewer if too much"
