@@ -199,6 +199,17 @@ def test_the_knobs_are_the_machines_next_positions(page):
     assert made["lift_burn_s"][1].burn.settings.lift_burn_s == 2.0
 
 
+def test_the_range_of_pressures_ends_where_the_machine_does(page):
+    assert "Any up to 30 kPa keeps the gap" in text(page._flushing)  # of suction
+    page.setup_controls.pressure.value = 40.0
+    assert "The machine file names 30 kPa at most" in text(page._flushing)
+    page.setup_controls.pressure.value = None
+    page.hole_controls.lengths["depth"].type("30")
+    page.switch_controls.rows["peak_current_A"].step(99)
+    page.switch_controls.gap.step(-99)  # 3 µm in front
+    assert "No pressure there is keeps the gap clear here" in text(page._flushing)
+
+
 def test_a_knob_at_its_end_is_left_out(page):
     page.switch_controls.rows["off_time_us"].step(99)
     page.setup_controls.pressure.value = 30.0

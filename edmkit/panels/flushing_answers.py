@@ -2,7 +2,7 @@
 
 from html import escape
 
-from edmkit.flushing.flushing_words import headline, moves_of, too_strong
+from edmkit.flushing.flushing_words import MOST_kPa, headline, moves_of, too_strong
 from edmkit.flushing.knobs import FIRST
 from edmkit.flushing.window import ENOUGH, LITTLE, MUCH, metal_mg
 from edmkit.panels.answers import band, tile
@@ -32,9 +32,9 @@ def _pressures(window):
     if not window.pressures_kPa:
         return ""
     least, most = window.pressures_kPa
-    most = min(most, window.stands_kPa if window.kind == "suction" else 1000.0)
+    most = min(most, window.strongest_kPa, MOST_kPa)
     if least >= most:
-        return "Nothing this fluid stands keeps the gap clear here."
+        return "No pressure there is keeps the gap clear here."
     span = f"Any up to {two(most)}" if least < 0.1 else f"{two(least)} to {two(most)}"
     return f"{span} kPa keeps the gap between clogging and starving. {too_strong(window)}"
 
