@@ -207,6 +207,7 @@ def test_the_range_of_pressures_ends_where_the_machine_does(page):
     page.hole_controls.lengths["depth"].type("30")
     page.switch_controls.rows["peak_current_A"].step(99)
     page.switch_controls.gap.step(-99)  # 3 µm in front
+    page.switch_controls.lift_burn.step(-99)  # no lift
     assert "No pressure there is keeps the gap clear here" in text(page._flushing)
 
 

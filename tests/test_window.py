@@ -176,7 +176,10 @@ def test_without_a_lift_or_a_way_nothing_renews_the_gap():
     found = window(hole("lift only", bore=0.0))
     assert found.flow_ml_per_min.likely == 0 and np.isinf(found.renewal_s)
     assert found.word == LITTLE and found.chances[LITTLE] > 0.99
-    assert "nothing renews the gap" in line(found)
+    assert "nothing renews the gap" in line(found) and "Let the head lift: burn" in line(found)
+    assert "Lift oftener: burn" in line(
+        window(hole("lift only", bore=0.0, **LIFTS | {"lift_burn_s": 60.0}))
+    )
 
 
 def test_suction_without_a_bore_is_said():

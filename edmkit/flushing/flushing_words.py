@@ -112,7 +112,8 @@ def moves_of(window):
     """
     if window.word == LITTLE:
         burn = window.lift_burn_s_most
-        lifts = "Lift oftener" if np.isfinite(burn) else ""
+        lift = "Lift oftener" if window.lift_share else "Let the head lift"
+        lifts = lift if np.isfinite(burn) else ""
         if lifts and burn < 0.2:
             lifts += "; lifts alone do not do it: the gap fills within a fifth of a second"
         elif lifts:
