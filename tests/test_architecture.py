@@ -28,11 +28,12 @@ FLOORS = (
         "settings",
         "switches",
         "machine",
+        "machine_text",
     ),
     tuple(
         f"physics.{room}"
         for room in "pulse heat conduction crater removal wear finish gap states erosion "
-        "fluid passage flow renewal clogging pulse_by_pulse".split()
+        "fluid passage flow renewal clogging pulse_by_pulse load".split()
     ),
     (
         "tables",
@@ -48,6 +49,7 @@ FLOORS = (
     ("finder", "working", "evidence"),
     ("planning",),
     ("flushing",),
+    ("dials",),
     ("trials",),
     ("plots",),
     ("panels",),

@@ -1,0 +1,1 @@
+"""A machine without papers: readings in, what its switches mean out."""
