@@ -19,12 +19,14 @@ class Kind:
 class Supply:
     """What drives the current: "resistor-limited", "regulated", "two voltages" or ""; and why.
 
-    ``driving_voltage_V`` is an `Estimate`, None where nothing tells.
+    ``driving_voltage_V`` is an `Estimate`, None where nothing tells. ``amps`` says what the amps
+    of the positions mean: "short circuit" or "spark".
     """
 
     word: str
     why: str
     driving_voltage_V: Estimate | None = None
+    amps: str = "short circuit"
 
 
 @dataclass(frozen=True)
@@ -50,7 +52,8 @@ class Fault:
 class Dials:
     """Every switch with values, spreads and how each is known; ``noise`` is of one reading.
 
-    ``factor_known`` says whether the times hold in microseconds or only to one another.
+    ``factor_known`` says whether the times hold in microseconds or only to one another; ``notes``
+    are sentences on the readings as a whole.
     """
 
     survey: Survey
@@ -64,6 +67,7 @@ class Dials:
     noise: float
     residuals: tuple[Residual, ...] = ()
     faults: tuple[Fault, ...] = ()
+    notes: tuple[str, ...] = ()
 
     def switch(self, name):
         """Return a switch by its name."""

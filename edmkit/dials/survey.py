@@ -1,6 +1,6 @@
 """What a person has told of a machine without papers: its switches, meters and readings."""
 
-from dataclasses import dataclass, field, fields, replace
+from dataclasses import dataclass, field, replace
 from datetime import date
 
 from edmkit.checks import Refusal, one_of, require
@@ -76,7 +76,7 @@ class Survey:
 
     ``counts`` is what the person says of the on-time ("from breakdown", "in a fixed period", or
     "" where the voltmeter is to tell); ``short`` what a short does ("holds", "falls back", "");
-    a meter without a range is None.
+    a meter without a range is None, and its step 0 where it is not told.
     """
 
     name: str
@@ -90,6 +90,8 @@ class Survey:
     short: str = ""
     ammeter_max_A: float | None = None
     voltmeter_max_V: float | None = None
+    ammeter_step_A: float = 0.0  # the smallest step that can be read; 0 where it is not told
+    voltmeter_step_V: float = 0.0
     plates: tuple = ()
     readings: tuple = ()
     tones: tuple = ()
@@ -106,8 +108,20 @@ class Survey:
         return getattr(self, one_of("switch", switch, SWITCHES))
 
     def told(self, **answers):
-        """Return the survey with other answers."""
-        return replace(self, **answers)
+        """Return the survey with other answers.
+
+        Raises
+        ------
+        Refusal
+            If what was read before does not go with them: a position is gone, a range too small.
+        """
+        made = replace(self, **answers)
+        try:
+            for told in (*made.plates, *made.readings, *made.tones):
+                _fits(made, told)
+        except Refusal as fault:
+            raise Refusal(f"What was read before does not go with that: {fault}") from None
+        return made
 
     def with_reading(self, reading):
         """Return the survey with one more reading; it is checked against switches and meters.
@@ -117,34 +131,60 @@ class Survey:
         Refusal
             If a position is not on the machine, or the value is not one the meter can show.
         """
-        _on_the_machine(self, reading)
-        most = self.voltmeter_max_V if reading.what == VOLTS else self.ammeter_max_A
-        meter = "voltmeter" if reading.what == VOLTS else "ammeter"
-        widest = LIMITS["open_voltage_V" if reading.what == VOLTS else "peak_current_A"][1]
-        require("the reading", reading.value, 0, most or widest, reading.unit,
-                knob=f"the {meter} ends there: read again, or set a smaller current or another "
-                "range")  # fmt: skip
-        if reading.value < LOWEST_SHARE * (most or 0) or reading.value == 0:
-            raise Refusal(
-                f"the reading must be above {LOWEST_SHARE * (most or 0):.3g} {reading.unit}, got "
-                f"{reading.value:g}: so near its stop a needle says nothing. Take a longer on-time "
-                "or a shorter off-time, or leave this pair out."
-            )
-        return self.told(readings=(*self.readings, reading))
+        _fits(self, reading)
+        return replace(self, readings=(*self.readings, reading))
+
+    def without(self, told):
+        """Return the survey without a reading, a pitch or a plate."""
+        lists = {name: tuple(x for x in getattr(self, name) if x != told) for name in _LISTS}
+        return replace(self, **lists)
 
     def with_tone(self, tone):
         """Return the survey with one more pitch; refuses one that cannot be."""
-        _on_the_machine(self, tone)
-        require("the pitch", tone.frequency_Hz, 50, 1e6, "Hz", knob="count pulses a second")
-        return self.told(tones=(*self.tones, tone))
+        _fits(self, tone)
+        return replace(self, tones=(*self.tones, tone))
 
     def with_plate(self, plate):
         """Return the survey with what a position is said to be worth, in place of an older word."""
-        one_of("position", plate.label, self.labels(plate.switch))
-        low, high, unit = LIMITS[plate.switch]
-        require(f"position {plate.label}", plate.value, low, high, unit, knob="look again")
+        _fits(self, plate)
         kept = [p for p in self.plates if (p.switch, p.label) != (plate.switch, plate.label)]
-        return self.told(plates=(*kept, plate))
+        return replace(self, plates=(*kept, plate))
+
+
+def _fits(survey, told):
+    """Refuse a reading, a pitch or a plate that this machine and its meters cannot give."""
+    if isinstance(told, Plate):
+        word = f"position of the {SWITCH_WORDS.get(told.switch, told.switch)} switch"
+        one_of(word, told.label, survey.labels(told.switch))
+        low, high, unit = LIMITS[told.switch]
+        require(f"position {told.label}", told.value, low, high, unit, knob="look again")
+        one_of("how_known", told.how_known, ("plate", "guessed"))
+        return
+    _on_the_machine(survey, told)
+    if isinstance(told, Tone):
+        require("the pitch", told.frequency_Hz, 50, 1e6, "Hz", knob="count pulses a second")
+        require("its spread", told.spread, 0, 1)
+    else:
+        _readable(survey, told)
+
+
+def _readable(survey, reading):
+    """Refuse a value that the meter cannot show, or so near its stop that it says nothing."""
+    volts = reading.what == VOLTS
+    most = survey.voltmeter_max_V if volts else survey.ammeter_max_A
+    widest = LIMITS["open_voltage_V" if volts else "peak_current_A"][1]
+    require(
+        "the reading", reading.value, 0, most or widest, reading.unit,
+        knob=f"the {'voltmeter' if volts else 'ammeter'} ends there: read again, or set a smaller "
+        "current or another range",
+    )  # fmt: skip
+    least = LOWEST_SHARE * (most or 0)
+    if reading.value <= least:
+        raise Refusal(
+            f"the reading must be above {least:.3g} {reading.unit}, got {reading.value:g}: so near "
+            "its stop a needle says nothing. Take a longer on-time or a shorter off-time, or leave "
+            "this pair out."
+        )
 
 
 def _on_the_machine(survey, at):
@@ -193,21 +233,10 @@ def survey_from(values):
         for name, made in _LISTS.items():
             rows = values.get(name, ())
             values[name] = tuple(made(**{k: _tupled(v) for k, v in row.items()}) for row in rows)
-        survey = Survey(**values)
-        first = replace(survey, readings=(), tones=(), plates=())
-        for plate in survey.plates:
-            first = first.with_plate(plate)
-        for reading in survey.readings:
-            first = first.with_reading(reading)
-        for tone in survey.tones:
-            first = first.with_tone(tone)
-    except (TypeError, AttributeError, ValueError) as fault:
+        return Survey(**values).told()
+    except (TypeError, AttributeError, ValueError, KeyError) as fault:
         raise Refusal(f"the answers of a machine cannot be read: {fault}.") from None
-    return survey
 
 
 def _tupled(value):
     return tuple(value) if isinstance(value, list) else value
-
-
-FIELDS = tuple(f.name for f in fields(Survey))

@@ -1,0 +1,173 @@
+"""From a survey to what every switch means, how well that is known, and what is wrong with it."""
+
+from dataclasses import replace
+
+import numpy as np
+
+from edmkit.dials.faults import faults_of
+from edmkit.dials.fit import solve
+from edmkit.dials.kind import kind_of
+from edmkit.dials.known import Dials, Residual
+from edmkit.dials.model import model_of
+from edmkit.dials.supply import SPARK_V, cuts_back, supply_of
+from edmkit.dials.survey import SWITCHES, VOLTS
+from edmkit.switches import HOW_KNOWN_SPREAD, LADDER, Position, Switch, fill_in
+
+METER = 0.02  # spread of a meter's own scale: class 2.5 of IEC 60051, from memory
+GOOD = 0.25  # spread up to which a value counts as measured; assumption
+PLATES_ALIKE = 0.05  # what the plates of one machine may err by together; assumption
+SCATTER, EFFECTIVE = 0.08, 0.5  # noise that asks for a reason; how much less one must leave
+
+
+def dials_of(survey):
+    """Return what every switch of a surveyed machine means, a `Dials`.
+
+    Parameters
+    ----------
+    survey : Survey
+        What was told so far; with few readings most positions stay unknown.
+    """
+    return answer_of(solved_of(survey))
+
+
+def solved_of(survey):
+    """Return the solved readings of a survey, a `Solved`.
+
+    Parameters
+    ----------
+    survey : Survey
+        What was told so far. Where more flows through a resistor than in a short, the machine
+        cuts back: the readings of the short are left out then.
+    """
+    kind = kind_of(survey).word
+    solved = solve(model_of(survey, kind))
+    if survey.short != "falls back" and cuts_back(solved):
+        solved = solve(model_of(survey.told(short="falls back"), kind))
+    return solved
+
+
+def answer_of(solved):
+    """Return what solved readings say of every switch, a `Dials`.
+
+    Parameters
+    ----------
+    solved : Solved
+        As `solved_of` makes it.
+    """
+    survey, supply = solved.model.survey, supply_of(solved)
+    switches = {name: _switch(solved, name, supply.amps) for name in SWITCHES}
+    return Dials(
+        survey=survey, kind=kind_of(survey), supply=supply, **switches,
+        factor_known=_factor(survey), noise=solved.noise, residuals=_residuals(solved),
+        faults=faults_of(solved, switches), notes=_notes(solved),
+    )  # fmt: skip
+
+
+def _factor(survey):
+    """Return whether a pitch or a plate tells what the times are in microseconds."""
+    plates = [p for p in survey.plates if p.switch in ("on_time_us", "off_time_us")]
+    return bool(survey.tones) or any(p.how_known == "plate" for p in plates)
+
+
+def _read(model):
+    """Return the names and labels of the positions that the counted readings have seen."""
+    seen = set()
+    for reading in model.readings:
+        seen.add(("open_voltage_V", reading.open_voltage)) if reading.what == VOLTS else None
+        if reading.what != VOLTS:
+            seen |= {("peak_current_A", label) for label in reading.current}
+        if reading.what != VOLTS or model.kind == "in a fixed period":
+            seen |= {("on_time_us", reading.on_time), ("off_time_us", reading.off_time)}
+    return seen
+
+
+def _switch(solved, name, amps):
+    """Return a switch: values measured, from the plate, or filled in from the neighbours."""
+    survey, read = solved.model.survey, _read(solved.model)
+    plates = {p.label: p for p in survey.plates if p.switch == name}
+    made = []
+    for label in survey.labels(name):
+        value, spread = _value(solved, name, label, amps)
+        if (name, label) in read and spread < GOOD and (not _is_time(name) or _factor(survey)):
+            made.append(Position(label, value, "measured", spread))
+        elif label in plates:
+            plate = plates[label]
+            usual = HOW_KNOWN_SPREAD[plate.how_known]
+            made.append(Position(label, plate.value, plate.how_known, usual))
+        elif (name, label) in read and spread < 2:
+            made.append(Position(label, value, "unknown", max(spread, GOOD)))
+        else:
+            made.append(Position(label, np.nan, "unknown", HOW_KNOWN_SPREAD["unknown"], True))
+    values = fill_in([p.value for p in made], *LADDER[name])
+    places = zip(made, values, strict=True)
+    positions = tuple(replace(p, value=float(v)) if p.filled else p for p, v in places)
+    return Switch(name, positions, name == "peak_current_A" and survey.adds)
+
+
+def _is_time(name):
+    return name in ("on_time_us", "off_time_us")
+
+
+def _value(solved, name, label, amps):
+    """Return the value of a position and the spread of its logarithm."""
+    model, x = solved.model, solved.x
+    row = np.zeros(model.size)
+    row[model.place(name, label)] = 1.0
+    value = np.exp(x[model.place(name, label)])
+    if name == "peak_current_A" and amps == "spark" and model.loads_only:
+        share = 1 - SPARK_V / model.volts * x[-1]
+        value, row[-1] = value * share, -SPARK_V / model.volts / share
+    spread = float(solved.spread(row))
+    if not _is_time(name):
+        spread = float(np.hypot(spread, METER))
+    elif not model.survey.tones:
+        spread = float(np.hypot(spread, PLATES_ALIKE))
+    return float(value), spread
+
+
+def _residuals(solved):
+    """Return every reading beside what all of them together make of it."""
+    rows = zip(solved.model.readings, solved.missed, solved.counts, strict=True)
+    return tuple(
+        Residual(r, float(r.value / np.exp(miss)), float(miss), not counts)
+        for r, miss, counts in rows
+    )
+
+
+def _notes(solved):
+    """Return sentences on the readings as a whole."""
+    model, survey, notes = solved.model, solved.model.survey, []
+    dropped = [r for r in survey.readings if r not in model.readings]
+    shorts = [r for r in dropped if r.what != VOLTS]
+    if shorts:
+        notes.append(f"{len(shorts)} readings of the short are left out: a machine that cuts back "
+                     "in a short shows less than it gives a spark.")  # fmt: skip
+    if len(dropped) > len(shorts):
+        notes.append("The readings of the voltmeter wait until it is clear how the on-time counts.")
+    if solved.noise > SCATTER:
+        notes.append(_scatter(solved))
+    missed, spreads, _ = model.tones(solved.x)
+    for tone, miss, spread in zip(survey.tones, missed, spreads, strict=True):
+        if abs(miss) > 4 * max(spread, 0.01):
+            octave = abs(abs(miss) - np.log(2)) < 0.15
+            slip = ": perhaps an octave off" if octave else ""
+            notes.append(
+                f"The pitch of {tone.frequency_Hz:.3g} Hz at on-time {tone.on_time}, off-time "
+                f"{tone.off_time} does not go with the rest{slip}. Hear it again, or take it out."
+            )
+    return tuple(notes)
+
+
+def _scatter(solved):
+    """Return the likeliest reason why all the readings scatter."""
+    effective = solve(replace(solved.model, power=0.5))
+    percent = f"All the readings scatter by {100 * solved.noise:.0f} %"
+    if effective.noise < EFFECTIVE * solved.noise:
+        return (
+            f"{percent} as means of pulses, but by {100 * effective.noise:.0f} % as effective "
+            "values: the ammeter seems to stand on a.c. Set it to d.c. and read again."
+        )
+    return (
+        f"{percent}, more than a needle does: the current switch may make poor contact. Turn it "
+        "to and fro, or read through another position."
+    )
