@@ -16,7 +16,10 @@ from edmkit.switches import HOW_KNOWN_SPREAD, LADDER, Position, Switch, fill_in
 METER = 0.02  # spread of a meter's own scale: class 2.5 of IEC 60051, from memory
 GOOD = 0.25  # spread up to which a value counts as measured; assumption
 PLATES_ALIKE = 0.05  # what the plates of one machine may err by together; assumption
-SCATTER, EFFECTIVE = 0.08, 0.5  # noise that asks for a reason; how much less one must leave
+SCATTER = 0.08  # noise that asks for a reason; assumption
+SURELY = (
+    10.0  # gain of log-likelihood at which a meter is said to show effective values; assumption
+)
 
 
 def dials_of(survey):
@@ -39,6 +42,7 @@ def solved_of(survey):
         What was told so far. Where more flows through a resistor than in a short, the machine
         cuts back: the readings of the short are left out then.
     """
+    survey = survey.counting
     kind = kind_of(survey).word
     solved = solve(model_of(survey, kind))
     if survey.short != "falls back" and cuts_back(solved):
@@ -144,11 +148,16 @@ def _notes(solved):
                      "in a short shows less than it gives a spark.")  # fmt: skip
     if len(dropped) > len(shorts):
         notes.append("The readings of the voltmeter wait until it is clear how the on-time counts.")
-    if solved.noise > SCATTER:
-        notes.append(_scatter(solved))
-    missed, spreads, _ = model.tones(solved.x)
-    for tone, miss, spread in zip(survey.tones, missed, spreads, strict=True):
-        if abs(miss) > 4 * max(spread, 0.01):
+    if _effective(solved):
+        notes.append("The ammeter seems to show effective values: that fits these readings far "
+                     "better. Set it to d.c. and read again.")  # fmt: skip
+    elif solved.noise > SCATTER:
+        notes.append(f"All the readings scatter by {100 * solved.noise:.0f} %, more than a needle "
+                     "does: the current switch may make poor contact. Turn it to and fro, or read "
+                     "through another position.")  # fmt: skip
+    missed = model.tones(solved.x)[0]
+    for tone, miss, counts in zip(survey.tones, missed, solved.pitches, strict=True):
+        if not counts:
             octave = abs(abs(miss) - np.log(2)) < 0.15
             slip = ": perhaps an octave off" if octave else ""
             notes.append(
@@ -158,16 +167,9 @@ def _notes(solved):
     return tuple(notes)
 
 
-def _scatter(solved):
-    """Return the likeliest reason why all the readings scatter."""
+def _effective(solved):
+    """Return whether the readings are effective values of the pulses rather than their means."""
+    if solved.freedom < 12:
+        return False
     effective = solve(replace(solved.model, power=0.5))
-    percent = f"All the readings scatter by {100 * solved.noise:.0f} %"
-    if effective.noise < EFFECTIVE * solved.noise:
-        return (
-            f"{percent} as means of pulses, but by {100 * effective.noise:.0f} % as effective "
-            "values: the ammeter seems to stand on a.c. Set it to d.c. and read again."
-        )
-    return (
-        f"{percent}, more than a needle does: the current switch may make poor contact. Turn it "
-        "to and fro, or read through another position."
-    )
+    return solved.freedom * np.log(solved.noise / effective.noise) > SURELY

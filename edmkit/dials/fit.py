@@ -12,6 +12,7 @@ OUTLIER = 3.5  # spreads off: such a reading does not count
 SURE_OF_NEEDLE = 4.0  # readings' worth of belief in `NEEDLE`; assumption
 WORN_GAIN = 6.0  # gain of log-likelihood from which a position is called worn; assumption
 LEAST_WORN = 4  # readings before a position can be called worn
+UNHEARD = 1e-4  # weight of the pitches in the first round; assumption
 _ROUNDS = 8
 _WORN_TRIED = np.geomspace(0.05, 1.0, 12)  # spreads of a worn contact that are tried
 
@@ -22,7 +23,7 @@ class Solved:
 
     ``missed`` is log(read / expected), ``spreads`` what it may miss by, ``counts`` whether it
     counts; ``worn`` gives the spread of a worn contact by its place; ``freedom`` is what the
-    noise rests on, in readings.
+    noise rests on, in readings; ``pitches`` whether each pitch counts.
     """
 
     model: Model
@@ -34,6 +35,7 @@ class Solved:
     spreads: np.ndarray
     counts: np.ndarray
     worn: dict
+    pitches: np.ndarray
 
     def spread(self, weights):
         """Return the spread of a weighted sum of the unknowns, widened for few readings.
@@ -63,60 +65,66 @@ def solve(model):
     scatter more than the needle are given a spread of their own; then what still lies more than
     `OUTLIER` spreads off is left out, and plain least squares gives value and covariance.
     """
-    x, noise, worn = model.start, NEEDLE, {}
-    weights = np.ones(len(model.readings))
-    for _ in range(_ROUNDS):
-        x, spreads, missed = _step(model, x, noise, worn, weights)
+    count, noise, worn = len(model.readings), NEEDLE, {}
+    x, weights = model.start, np.full(count + len(model.survey.tones), UNHEARD)
+    weights[:count] = 1.0  # the readings first: a pitch an octave off must not bend them
+    for step in range(_ROUNDS):
+        x, missed, spreads = _step(model, x, noise, worn, weights)
         weights = (HEAVY + 1) / (HEAVY + (missed / spreads) ** 2)
-        noise = _middle_noise(model, missed, noise, worn)
-        fresh = _one_more_worn(model, x, missed, noise, worn)
-        if fresh == worn and _ > 2:
+        noise = _middle_noise(model, missed[:count])
+        fresh = _one_more_worn(model, x, noise, worn)
+        if fresh == worn and step > 2:
             break
         worn = fresh
     counts = np.abs(missed) < OUTLIER * spreads
-    for _ in range(2):
-        x, spreads, missed = _step(model, x, noise, worn, counts.astype(float))
-        noise, freedom = _noise(model, x, missed, spreads, counts, noise, worn)
-    x, spreads, missed = _step(model, x, noise, worn, counts.astype(float))
-    counts = counts & (np.abs(missed) < OUTLIER * spreads)
-    _, jacobian = _rows(model, x, spreads, counts.astype(float))
-    covariance = np.linalg.inv(jacobian.T @ jacobian)
-    return Solved(model, x, covariance, noise, freedom, missed, spreads, counts, worn)
+    for _ in range(3):
+        x, missed, spreads = _step(model, x, noise, worn, counts)
+        noise, freedom = _noise(model, x, counts, noise, worn)
+        jacobian = _rows(model, x, noise, worn, counts)[1]
+        covariance = np.linalg.inv(jacobian.T @ jacobian)
+        counts = _counting(model, x, noise, worn, counts, covariance)
+    return Solved(model, x, covariance, noise, freedom, missed[:count], spreads[:count],
+                  counts[:count], worn, counts[count:])  # fmt: skip
+
+
+def _counting(model, x, noise, worn, counts, covariance):
+    """Return what counts: one left out comes back where the rest cannot speak against it."""
+    missed, spreads, slopes = _told(model, x, noise, worn)
+    foretold = np.einsum("ri,ij,rj->r", slopes, covariance, slopes)
+    return np.abs(missed) < OUTLIER * np.sqrt(spreads**2 + np.where(counts, 0.0, foretold))
+
+
+def _told(model, x, noise, worn):
+    """Return what readings and pitches miss by, their spreads and their slopes."""
+    log, slopes = model.expected(x)
+    squares = model.row_spread(noise) ** 2
+    for place, spread in worn.items():
+        squares = squares + (slopes[:, place] * spread) ** 2
+    parts = ((model.logs - log, np.sqrt(squares), slopes), model.tones(x))
+    return tuple(np.concatenate(part) for part in zip(*parts, strict=True))
 
 
 def _step(model, x, noise, worn, weights):
-    """Return the solution at fixed weights, the spreads of the readings and what they miss by."""
+    """Return the solution at fixed weights, what was told misses by, and the spreads of that."""
     from scipy.optimize import least_squares
 
-    spreads = _spreads(model, x, noise, worn)
-
     def missed(x):
-        return _rows(model, x, spreads, weights)[0]
+        return _rows(model, x, noise, worn, weights)[0]
 
     def slopes(x):
-        return -_rows(model, x, spreads, weights)[1]
+        return -_rows(model, x, noise, worn, weights)[1]
 
     x = least_squares(missed, x, slopes, method="lm", xtol=1e-10, ftol=1e-10).x
-    return x, _spreads(model, x, noise, worn), model.logs - model.expected(x)[0]
+    return x, *_told(model, x, noise, worn)[:2]
 
 
-def _rows(model, x, spreads, weights):
+def _rows(model, x, noise, worn, weights):
     """Return what all rows miss by over their spreads, and their slopes over the spreads."""
-    log, slopes = model.expected(x)
-    parts = [(model.logs - log, spreads / np.sqrt(np.maximum(weights, 1e-12)), slopes)]
-    parts += [model.tones(x), model.plates(x), model.priors(x)]
+    missed, spreads, slopes = _told(model, x, noise, worn)
+    told = missed, spreads / np.sqrt(np.maximum(weights, 1e-12)), slopes
+    parts = (told, model.plates(x), model.priors(x))
     missed, wide, slopes = (np.concatenate(part) for part in zip(*parts, strict=True))
     return missed / wide, slopes / wide[:, None]
-
-
-def _spreads(model, x, noise, worn):
-    """Return what each reading may miss by: the needle's error and that of worn contacts."""
-    squares = model.row_spread(noise) ** 2
-    if worn:
-        slopes = model.expected(x)[1]
-        for place, spread in worn.items():
-            squares = squares + (slopes[:, place] * spread) ** 2
-    return np.sqrt(squares)
 
 
 def _free(model):
@@ -125,32 +133,34 @@ def _free(model):
     return max(len(model.readings) - int(touched.sum()), 0)
 
 
-def _middle_noise(model, missed, noise, worn):
+def _middle_noise(model, missed):
     """Return a noise that outliers do not pull: from the middle of what the readings miss by."""
     free = _free(model)
     if not free:
         return NEEDLE
-    middle = np.median(np.abs(missed)) / 0.6745 * np.sqrt(len(missed) / max(free, 1))
+    middle = np.median(np.abs(missed)) / 0.6745 * np.sqrt(len(missed) / free)
     square = (SURE_OF_NEEDLE * NEEDLE**2 + free * middle**2) / (SURE_OF_NEEDLE + free)
     return float(np.sqrt(square))
 
 
-def _noise(model, x, missed, spreads, counts, noise, worn):
+def _noise(model, x, counts, noise, worn):
     """Return the noise of one reading and how many readings it rests on."""
-    touched = counts & (spreads < 2 * model.row_spread(noise))
-    _, jacobian = _rows(model, x, spreads, counts.astype(float))
+    missed, spreads, _ = (part[: len(model.readings)] for part in _told(model, x, noise, worn))
+    sound = counts[: len(missed)] & (spreads < 2 * model.row_spread(noise))
+    jacobian = _rows(model, x, noise, worn, counts)[1]
     inverse = np.linalg.inv(jacobian.T @ jacobian)
-    used = jacobian[: len(missed)][touched]
-    free = max(float(touched.sum() - np.einsum("ri,ij,rj->", used, inverse, used)), 0.0)
-    scaled = noise**2 * float(np.sum((missed[touched] / spreads[touched]) ** 2))
+    used = jacobian[: len(missed)][sound]
+    free = max(float(sound.sum() - np.einsum("ri,ij,rj->", used, inverse, used)), 0.0)
+    scaled = noise**2 * float(np.sum((missed[sound] / spreads[sound]) ** 2))
     square = (SURE_OF_NEEDLE * NEEDLE**2 + scaled) / (SURE_OF_NEEDLE + free)
     return float(np.sqrt(square)), SURE_OF_NEEDLE + free
 
 
-def _one_more_worn(model, x, missed, noise, worn):
+def _one_more_worn(model, x, noise, worn):
     """Return the worn positions with one more, where its own readings scatter too much."""
-    slopes = model.expected(x)[1]
-    squares = _spreads(model, x, noise, worn) ** 2
+    told = _told(model, x, noise, worn)
+    missed, spreads, slopes = (part[: len(model.readings)] for part in told)
+    squares = spreads**2
     gains = {}
     for place in range(model.size - 1):
         own = slopes[:, place]

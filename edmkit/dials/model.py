@@ -10,7 +10,7 @@ from edmkit.dials.survey import LOAD, SHORT, VOLTS
 from edmkit.switches import LADDER
 
 STEP = 0.3  # of the smallest step: what rounding to it adds; 1/sqrt(12), definition
-TONE_LEAST = 0.003  # spread of the best pitch: assumption, a phone's clock is far better
+TONE_LEAST = 0.005  # spread of the best pitch: assumption, a phone's clock is far better
 PLATE_SPREAD = {"plate": 0.10, "guessed": 0.35}  # as in edmkit.switches
 UNTOLD = 10.0  # spread of the logarithm where nothing is told: keeps the sums solvable
 _ORDER = ("peak_current_A", "open_voltage_V", "on_time_us", "off_time_us")
@@ -154,6 +154,11 @@ class Model:
         return x
 
     @property
+    def timed(self):
+        """Whether a plate says what one of the times is."""
+        return any(p.switch in ("on_time_us", "off_time_us") for p in self.survey.plates)
+
+    @property
     def usual_droop(self):
         """What the droop is taken for, and its spread: 0 is regulated, 1 one driving voltage."""
         return (0.5, 0.5) if self.loads_only else (1.0, 3.0)
@@ -170,7 +175,7 @@ class Model:
         spreads[-1] = self.usual_droop[1]
         return (
             np.append(at - x, middle - mean @ x),
-            np.append(spreads, FACTOR),
+            np.append(spreads, UNTOLD if self.survey.tones or self.timed else FACTOR),
             np.vstack([untold, mean]),
         )
 

@@ -7,7 +7,7 @@ import numpy as np
 from edmkit.dials.fit import OUTLIER
 from edmkit.dials.survey import LOWEST_SHARE, SHORT, SWITCH_WORDS
 
-ENOUGH = 0.05  # spread of a time beside the common factor that is good enough; assumption
+ENOUGH = 0.06  # spread of a time beside the common factor that is good enough; assumption
 FIRST = 1.0  # spread of the logarithm of a time nobody has read yet; assumption
 REPEATED = 1.5  # the same pair read again errs alike in part; factor on its spread, assumption
 LOW_HZ, HIGH_HZ = 200.0, 15_000.0  # what a phone records well; common practice, no source

@@ -8,6 +8,7 @@ from edmkit.estimate import Estimate
 
 SPARK_V = 25.0  # across a burning spark, copper on steel: edmkit/data/materials.csv
 REGULATED, TWO = 0.5, 1.4  # droop below, above which it is not one voltage and a resistor
+RESISTOR = 0.05  # what a resistor's print may be off by; trade tolerance, common practice
 CLEAR = 1.3  # spreads that the droop must lie from a border; assumption
 
 
@@ -57,7 +58,8 @@ def _droop(solved):
     """Return open over driving voltage, and its spread as a plain number."""
     row = np.zeros(solved.model.size)
     row[-1] = 1.0
-    return float(solved.x[-1]), float(solved.spread(row))
+    droop = float(solved.x[-1])
+    return droop, float(np.hypot(solved.spread(row), RESISTOR * droop))
 
 
 def _share(solved):

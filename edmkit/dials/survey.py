@@ -1,5 +1,6 @@
 """What a person has told of a machine without papers: its switches, meters and readings."""
 
+import re
 from dataclasses import dataclass, field, replace
 from datetime import date
 
@@ -102,6 +103,16 @@ class Survey:
     lift_burn_s: tuple | None = None
     lift_up_s: tuple | None = None
     note: str = ""
+    since: str = ""  # a day; readings before it are kept but do not count
+
+    @property
+    def counting(self):
+        """The survey with the readings and pitches that count."""
+        if not self.since:
+            return self
+        late = {n: tuple(x for x in getattr(self, n) if x.day >= self.since)
+                for n in ("readings", "tones")}  # fmt: skip
+        return replace(self, **late)
 
     def labels(self, switch):
         """Return the positions of a switch as engraved."""
@@ -215,6 +226,39 @@ def _position(survey, switch, label):
     if label not in known:
         raise Refusal(f"{words} must be one of {', '.join(known)}, got {label or 'nothing'}: say "
                       f"where the {words} switch stood.")  # fmt: skip
+
+
+_RANGE = re.compile(r"(\d{1,3})\s*(?:-|\N{EN DASH}|to)\s*(\d{1,3})")
+
+
+def labels_from(text, switch="on_time_us"):
+    """Return the positions of a switch from what a person types: ``1-8``, or ``A B C`` as engraved.
+
+    Parameters
+    ----------
+    text : str
+        The labels with spaces or commas between, or first and last number.
+    switch : str
+        Which switch, for the sentence of a refusal.
+
+    Raises
+    ------
+    Refusal
+        If there are none, too many, or two are the same.
+    """
+    ends = _RANGE.fullmatch(text.strip())
+    word = f"positions of the {SWITCH_WORDS[switch]} switch"
+    if ends:
+        first, last = int(ends[1]), int(ends[2])
+        labels = [str(n) for n in range(first, last + 1)]
+    else:
+        labels = re.split(r"[\s,;]+", text.strip().strip(",;")) if text.strip(" ,;") else []
+    if not 1 <= len(labels) <= MOST:
+        raise Refusal(f"{word} must be 1 to {MOST}, got {len(labels)}: write them as engraved, "
+                      "with spaces between, or the first and the last number: 1-8.")  # fmt: skip
+    if len(set(labels)) < len(labels) or any("+" in label for label in labels):
+        raise Refusal(f"{word} must differ and hold no +, got {' '.join(labels)}.")
+    return tuple(labels)
 
 
 _LISTS = {"readings": Reading, "tones": Tone, "plates": Plate}

@@ -1,0 +1,89 @@
+"""The step of page 01 that turns relative times into microseconds: a pitch, a counter, a plate."""
+
+from html import escape
+
+import ipywidgets as widgets
+
+from edmkit.checks import Refusal
+from edmkit.dials.next_reading import pair_for_pitch
+from edmkit.dials.practice import pitch_Hz
+from edmkit.dials.survey import Tone
+from edmkit.panels.controls import Pick, html, refusal, say, shown
+from edmkit.panels.dial_pictures import phone_beside
+from edmkit.panels.dial_steps import WRAPPED, PlatesBox, Step, mind, taken_line, two_columns
+from edmkit.panels.own_book import Fold
+from edmkit.panels.sound_box import SoundBox
+from edmkit.words import three
+
+
+class PitchStep(Step):
+    """How often the pulses come at one pair of positions."""
+
+    number, title = 5, "How many microseconds is that?"
+
+    def parts(self):
+        """Return the widgets of the step."""
+        self.on, self.off = (Pick(w, [("", "")], stacked=True) for w in ("On-time", "off-time"))
+        self.asked, self.said, self.list = html(), html(), widgets.VBox()
+        self.box = SoundBox(self._found)
+        self.practise = widgets.Button(description="Let the practice machine answer",
+                                       layout={"width": "auto"})  # fmt: skip
+        self.practise.on_click(lambda _: self.answer())
+        times = ("on_time_us", "off_time_us")
+        self.plates = Fold("No sound? One time from a plate does it too",
+                           lambda: PlatesBox(self.page, times))  # fmt: skip
+        left = widgets.VBox([self.asked, widgets.HBox([self.on, self.off], layout=WRAPPED), self.box,
+                             self.practise, self.said, self.list, self.plates])  # fmt: skip
+        right = widgets.VBox([html(phone_beside()), mind(5)])
+        return [two_columns(left, right)]
+
+    def _found(self, frequency_Hz, spread, source):
+        tone = Tone(frequency_Hz, spread, self.on.value, self.off.value, source)
+        try:
+            survey = self.page.survey.with_tone(tone)
+        except Refusal as fault:
+            self.said.value = refusal(str(fault))
+            return
+        self.said.value = ""
+        self.page.tell(survey)
+
+    def answer(self):
+        """Take the pitch of the invented machine."""
+        if self.page.practice is not None:
+            heard = pitch_Hz(self.page.practice, self.on.value, self.off.value)
+            self._found(float(f"{heard:.4g}"), 0.003, "typed")
+
+    def follow(self):
+        """Ask for a pair to hear, list what was heard."""
+        shown(self.practise, self.page.practice is not None)
+        if not self.page.ready:
+            return
+        survey = self.page.counting
+        asked = pair_for_pitch(self.page.solved)
+        for pick, labels, wanted in ((self.on, survey.on_time_us, asked.on_time),
+                                     (self.off, survey.off_time_us, asked.off_time)):  # fmt: skip
+            kept = pick.value if pick.value in labels and survey.tones else wanted
+            pick.offer([(x, x) for x in labels], kept)
+        self.asked.value = (
+            f'<div class="edm-big">On-time {escape(asked.on_time)}, off-time '
+            f"{escape(asked.off_time)}</div>"
+            '<div class="edm-label">Press the electrode on scrap and record ten seconds of the buzz '
+            f"as a WAV file. {escape(asked.why[0].upper() + asked.why[1:])}.</div>"
+        )
+        self.list.children = [
+            taken_line(f"On-time {t.on_time}, off-time {t.off_time}: {three(t.frequency_Hz)} Hz, "
+                       f"so {three(1e6 / t.frequency_Hz)} µs a period",
+                       lambda t=t: self.page.tell(self.page.survey.without(t)))
+            for t in survey.tones
+        ]  # fmt: skip
+        if self.plates.content is not None:
+            self.plates.content.follow()
+
+    def told(self):
+        """Return the answer in a few words."""
+        if self.page.counting.tones:
+            return f"{three(self.page.counting.tones[-1].frequency_Hz)} Hz"
+        return "by plate" if self.page.dials and self.page.dials.factor_known else ""
+
+
+__all__ = ["PitchStep", "say"]
