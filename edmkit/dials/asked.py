@@ -44,7 +44,7 @@ def ask_volts(survey, left_out=()):
 
 
 def usual_current(survey):
-    """Return the current positions to read the times at: most readings so far, else the middle.
+    """Return the current positions to read the times at: most readings so far, else one well up.
 
     Parameters
     ----------
@@ -55,7 +55,7 @@ def usual_current(survey):
     if taken:
         return max(set(taken), key=taken.count)
     labels = survey.peak_current_A
-    return (labels[len(labels) // 2],)
+    return (labels[2 * len(labels) // 3],)
 
 
 def what_to_press(survey):
@@ -140,6 +140,30 @@ def good_pair(dials):
     return found
 
 
+def full_pair(dials):
+    """Return the pair at which a short tells amps best: sound, its duty high and well known.
+
+    Parameters
+    ----------
+    dials : Dials
+        What is known so far.
+
+    Notes
+    -----
+    The error of a duty d is (1 - d) times that of on over off: a high duty is a sure one.
+    """
+    bad = {(f.switch, f.label) for f in dials.faults}
+
+    def doubt(on, off):
+        duty = on.value / (on.value + off.value)
+        worn = ("on_time_us", on.label) in bad or ("off_time_us", off.label) in bad
+        return (worn, (1 - duty) * float(np.hypot(on.spread, off.spread)) - 1e-3 * duty)
+
+    pairs = [(on, off) for on in dials.on_time_us.positions for off in dials.off_time_us.positions]
+    on, off = min(pairs, key=lambda pair: doubt(*pair))
+    return on.label, off.label
+
+
 def ask_tap(survey, dials, left_out=(), load_ohm=None):
     """Return which current position to read next, and why: (`Reading`, str).
 
@@ -154,7 +178,8 @@ def ask_tap(survey, dials, left_out=(), load_ohm=None):
     load_ohm : float or None
         The resistor in use, where a short makes the machine cut back [ohm].
     """
-    what, pair = what_to_press(survey), good_pair(dials)
+    what = what_to_press(survey)
+    pair = good_pair(dials) if what == LOAD else full_pair(dials)
     taken = [r.current for r in (*survey.readings, *left_out) if r.what == what]
     load = load_ohm if what == LOAD else None
     for label in survey.peak_current_A:

@@ -5,10 +5,11 @@ from dataclasses import dataclass
 import numpy as np
 
 from edmkit.dials.fit import OUTLIER
-from edmkit.dials.survey import LOWEST_SHARE, SHORT, SWITCH_WORDS
+from edmkit.dials.survey import SHORT, SWITCH_WORDS
+from edmkit.words import three
 
 ENOUGH = 0.06  # spread of a time beside the common factor that is good enough; assumption
-FIRST = 1.0  # spread of the logarithm of a time nobody has read yet; assumption
+FIRST = 1.0  # spread of the logarithm of what nobody has read yet; assumption
 REPEATED = 1.5  # the same pair read again errs alike in part; factor on its spread, assumption
 LOW_HZ, HIGH_HZ = 200.0, 15_000.0  # what a phone records well; common practice, no source
 
@@ -63,6 +64,9 @@ def next_pair(solved, current, left_out=(), what=SHORT):
         Which meter is read.
     """
     model, survey = solved.model, solved.model.survey
+    ends = survey.on_time_us[-1], survey.off_time_us[0]
+    if not any(r.what == what for r in survey.readings) and ends not in left_out:
+        return Asked(*ends, "the most the ammeter will show: see whether its range does", 1.0)
     away = _again(solved, what)
     if away is not None:
         return away
@@ -73,9 +77,8 @@ def next_pair(solved, current, left_out=(), what=SHORT):
     for on in survey.on_time_us:
         for off in survey.off_time_us:
             slope, value = _slope(solved, current, on, off)
-            most = survey.ammeter_max_A
-            doubt = np.exp(2 * np.sqrt(slope @ covariance @ slope))
-            if (on, off) in left_out or (most and value * doubt < LOWEST_SHARE * most):
+            doubt = np.exp(np.sqrt(slope @ covariance @ slope))
+            if (on, off) in left_out or value * doubt < survey.lowest(what):
                 continue
             noise = solved.noise * (REPEATED if (on, off) in taken else 1.0)
             worn = sum((slope[place] * spread) ** 2 for place, spread in solved.worn.items())
@@ -89,10 +92,9 @@ def next_pair(solved, current, left_out=(), what=SHORT):
 
 
 def _at_first(solved):
-    """Return the covariance with times that nobody has read at `FIRST` instead of unknown."""
+    """Return the covariance with what nobody has read at `FIRST` instead of unknown."""
     information = np.linalg.inv(solved.covariance)
-    first, last = solved.model.parts[2].start, solved.model.parts[3].stop
-    places = np.arange(first, last)
+    places = np.arange(solved.model.size - 1)
     information[places, places] += 1 / FIRST**2
     return np.linalg.inv(information)
 
@@ -162,24 +164,35 @@ def pair_for_pitch(solved):
     Parameters
     ----------
     solved : Solved
-        The readings so far.
+        The readings so far. A second pair shares no position with one that was heard: it guards
+        against an octave and against a worn position that nobody has noticed.
     """
     model, x = solved.model, solved.x
-    spreads = []
+    tones = model.survey.tones
+    heard = {t.on_time for t in tones}, {t.off_time for t in tones}
+    found = []
     for on in model.survey.on_time_us:
         for off in model.survey.off_time_us:
             a, b = model.place("on_time_us", on), model.place("off_time_us", off)
-            both = np.logaddexp(x[a], x[b])
-            row = -_times(model).mean(axis=0)
-            row[a] += np.exp(x[a] - both)
-            row[b] += np.exp(x[b] - both)
-            places = np.arange(*_span(model))
-            row[places] -= 1 / len(places)
-            if a in solved.worn or b in solved.worn:
-                continue
-            spreads.append((float(solved.spread(row)), on, off, 1e6 / np.exp(both)))
-    heard = [s for s in spreads if LOW_HZ <= s[3] <= HIGH_HZ] or spreads
-    if not heard:
-        return None
-    spread, on, off, hertz = min(heard)
-    return Asked(on, off, f"about {hertz:.3g} Hz if the times are the usual ones", spread)
+            hertz = 1e6 / np.exp(np.logaddexp(x[a], x[b]))
+            costs = (
+                a in solved.worn or b in solved.worn,
+                on in heard[0] or off in heard[1],
+                not LOW_HZ <= hertz <= HIGH_HZ,
+                float(solved.spread(_period_row(model, x, a, b))),
+            )
+            found.append((costs, on, off, hertz))
+    costs, on, off, hertz = min(found)
+    sure = "about" if tones or model.timed else "if the times are the usual ones, about"
+    return Asked(on, off, f"{sure} {three(hertz)} Hz", costs[-1])
+
+
+def _period_row(model, x, a, b):
+    """Return the direction of a pair's period beside the factor common to all times."""
+    both = np.logaddexp(x[a], x[b])
+    places = np.arange(*_span(model))
+    row = np.zeros(model.size)
+    row[places] = -1 / len(places)
+    row[a] += np.exp(x[a] - both)
+    row[b] += np.exp(x[b] - both)
+    return row

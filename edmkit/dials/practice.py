@@ -190,7 +190,8 @@ def blank_survey(machine, **told):
         name: tuple(getattr(machine, name))
         for name in ("peak_current_A", "on_time_us", "off_time_us", "open_voltage_V")
     }
-    meters = {n: getattr(machine, n) for n in ("ammeter_max_A", "voltmeter_max_V")}
+    names = ("ammeter_max_A", "ammeter_step_A", "voltmeter_max_V")
+    meters = {name: getattr(machine, name) for name in names}
     first = Survey(machine.name, **labels, **meters, adds=machine.adds, circuit="switched")
     return first.told(**told)
 
@@ -243,6 +244,7 @@ PRACTICE = PracticeMachine(
     {"1": 3.0, "2": 5.0, "3": 11.0, "4": 24.0, "5": 45.0, "6": 90.0, "7": 210.0, "8": 400.0},
     {"1": 4.0, "2": 7.0, "3": 12.0, "4": 30.0, "5": 50.0, "6": 110.0, "7": 180.0, "8": 350.0},
     {"fixed": 100.0},
+    ammeter_step_A=0.1,
     bad=frozenset({("on_time_us", "6")}),
 )
 PRACTICE_ADDS = PracticeMachine(
@@ -252,5 +254,6 @@ PRACTICE_ADDS = PracticeMachine(
     {"1": 5.0, "2": 12.0, "3": 28.0, "4": 50.0, "5": 105.0, "6": 200.0},
     {"low": 80.0, "high": 120.0},
     counts="in a fixed period",
+    ammeter_step_A=0.1,
     adds=True,
 )

@@ -16,6 +16,7 @@ SWITCH_WORDS = dict(zip(SWITCHES, ("current", "on-time", "off-time", "open volta
 MOST = 24  # positions of one switch
 NEEDLE = 0.03  # one reading of a needle, standard deviation of its logarithm: assumption
 LOWEST_SHARE = 0.02  # of a meter's range: below it the needle cannot be told from its stop
+LOWEST_STEPS = 3  # steps of the meter, where they are told: below it a reading is mostly rounding
 
 
 def _today():
@@ -114,6 +115,13 @@ class Survey:
                 for n in ("readings", "tones")}  # fmt: skip
         return replace(self, **late)
 
+    def lowest(self, what):
+        """Return the smallest reading that says something [V or A]."""
+        meter = "voltmeter" if what == VOLTS else "ammeter"
+        step, most = (getattr(self, f"{meter}_{end}") for end in
+                      (("step_V", "max_V") if what == VOLTS else ("step_A", "max_A")))  # fmt: skip
+        return LOWEST_STEPS * step if step else LOWEST_SHARE * (most or 0.0)
+
     def labels(self, switch):
         """Return the positions of a switch as engraved."""
         return getattr(self, one_of("switch", switch, SWITCHES))
@@ -189,7 +197,7 @@ def _readable(survey, reading):
         knob=f"the {'voltmeter' if volts else 'ammeter'} ends there: read again, or set a smaller "
         "current or another range",
     )  # fmt: skip
-    least = LOWEST_SHARE * (most or 0)
+    least = survey.lowest(reading.what)
     if reading.value <= least:
         raise Refusal(
             f"the reading must be above {least:.3g} {reading.unit}, got {reading.value:g}: so near "

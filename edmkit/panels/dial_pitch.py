@@ -5,15 +5,21 @@ from html import escape
 import ipywidgets as widgets
 
 from edmkit.checks import Refusal
+from edmkit.dials.asked import what_to_press
 from edmkit.dials.next_reading import pair_for_pitch
 from edmkit.dials.practice import pitch_Hz
-from edmkit.dials.survey import Tone
-from edmkit.panels.controls import Pick, html, refusal, say, shown
+from edmkit.dials.survey import LOAD, SHORT, Tone
+from edmkit.panels.controls import Pick, html, refusal, shown
 from edmkit.panels.dial_pictures import phone_beside
 from edmkit.panels.dial_steps import WRAPPED, PlatesBox, Step, mind, taken_line, two_columns
 from edmkit.panels.own_book import Fold
 from edmkit.panels.sound_box import SoundBox
 from edmkit.words import three
+
+PRESS = {
+    SHORT: "Press the electrode on scrap.",
+    LOAD: "Electrode up, the resistor between electrode and work.",
+}
 
 
 class PitchStep(Step):
@@ -32,8 +38,9 @@ class PitchStep(Step):
         times = ("on_time_us", "off_time_us")
         self.plates = Fold("No sound? One time from a plate does it too",
                            lambda: PlatesBox(self.page, times))  # fmt: skip
-        left = widgets.VBox([self.asked, widgets.HBox([self.on, self.off], layout=WRAPPED), self.box,
-                             self.practise, self.said, self.list, self.plates])  # fmt: skip
+        pair = widgets.HBox([self.on, self.off], layout=WRAPPED)
+        left = widgets.VBox([self.asked, pair, self.box, self.practise, self.said, self.list,
+                             self.plates])  # fmt: skip
         right = widgets.VBox([html(phone_beside()), mind(5)])
         return [two_columns(left, right)]
 
@@ -60,15 +67,13 @@ class PitchStep(Step):
             return
         survey = self.page.counting
         asked = pair_for_pitch(self.page.solved)
-        for pick, labels, wanted in ((self.on, survey.on_time_us, asked.on_time),
-                                     (self.off, survey.off_time_us, asked.off_time)):  # fmt: skip
-            kept = pick.value if pick.value in labels and survey.tones else wanted
-            pick.offer([(x, x) for x in labels], kept)
+        self.quietly(lambda: self._offer(survey, asked))
+        hear = "Hear a second pair: it shows an octave slip, and a worn position. " if (
+            survey.tones) else ""  # fmt: skip
         self.asked.value = (
             f'<div class="edm-big">On-time {escape(asked.on_time)}, off-time '
-            f"{escape(asked.off_time)}</div>"
-            '<div class="edm-label">Press the electrode on scrap and record ten seconds of the buzz '
-            f"as a WAV file. {escape(asked.why[0].upper() + asked.why[1:])}.</div>"
+            f'{escape(asked.off_time)}</div><div class="edm-label">{hear}{PRESS[self.pressed]} '
+            f"Record ten seconds of the buzz as a WAV file: {escape(asked.why)}.</div>"
         )
         self.list.children = [
             taken_line(f"On-time {t.on_time}, off-time {t.off_time}: {three(t.frequency_Hz)} Hz, "
@@ -79,11 +84,19 @@ class PitchStep(Step):
         if self.plates.content is not None:
             self.plates.content.follow()
 
+    @property
+    def pressed(self):
+        """Whether the electrode is pressed on scrap, or a resistor lies in its place."""
+        return what_to_press(self.page.survey)
+
+    def _offer(self, survey, asked):
+        """Offer every pair, the one asked for picked."""
+        for pick, labels, wanted in ((self.on, survey.on_time_us, asked.on_time),
+                                     (self.off, survey.off_time_us, asked.off_time)):  # fmt: skip
+            pick.offer([(x, x) for x in labels], wanted)
+
     def told(self):
         """Return the answer in a few words."""
         if self.page.counting.tones:
             return f"{three(self.page.counting.tones[-1].frequency_Hz)} Hz"
         return "by plate" if self.page.dials and self.page.dials.factor_known else ""
-
-
-__all__ = ["PitchStep", "say"]

@@ -6,7 +6,6 @@ from html import escape
 
 import ipywidgets as widgets
 
-from edmkit.checks import Refusal
 from edmkit.dials.asked import (
     ask_load,
     ask_tap,
@@ -17,9 +16,9 @@ from edmkit.dials.asked import (
     usual_current,
     what_to_press,
 )
-from edmkit.dials.practice import pitch_Hz, read
+from edmkit.dials.practice import read
 from edmkit.dials.survey import LOAD, SHORT, VOLTS
-from edmkit.panels.controls import Pick, html, layout, say, shown, toggle
+from edmkit.panels.controls import Pick, html, say, shown, toggle
 from edmkit.panels.dial_pictures import (
     electrode_up,
     mean_of_pulses,
@@ -88,6 +87,8 @@ class ReadingStep(Step):
         value = read(machine, asked.what, asked.current, asked.on_time, asked.off_time,
                      asked.open_voltage, asked.load_ohm, self.page.dice)  # fmt: skip
         self.grid.field.type(f"{value:.3g}")
+        if self.grid.field.complaint:  # too small for its meter
+            self.grid.leave_out()
 
     def follow(self):
         """Show what was read, and ask for the next."""
@@ -112,8 +113,9 @@ class KindStep(ReadingStep):
         self.counts, self.found = toggle(list(_COUNTS), "160px"), html()
         self.counts.observe(lambda _: self._picked(), "value")
         left = widgets.VBox([self.found, *self.make_grids(VOLTS)])
-        right = widgets.VBox([html(electrode_up()), html(two_kinds()),
-                              say("If you know it already", "edm-label"), self.counts, mind(2)])  # fmt: skip
+        known = say("If you know it already", "edm-label")
+        pictures = html(electrode_up()), html(two_kinds())
+        right = widgets.VBox([*pictures, known, self.counts, mind(2)])
         return [two_columns(left, right)]
 
     def _picked(self):
@@ -279,6 +281,3 @@ class DriveStep(ReadingStep):
     def told(self):
         """Return the answer in a few words."""
         return self.page.dials.supply.word if self.page.dials else ""
-
-
-__all__ = ["DriveStep", "KindStep", "TapsStep", "TimesStep", "layout", "pitch_Hz"]

@@ -167,7 +167,7 @@ def two_columns(left, right):
 
 
 class ShortStep(Step):
-    """Does the machine cut back in a short?"""
+    """Whether the machine cuts back in a short."""
 
     number, title = 3, "Does a short make it cut back?"
 
@@ -176,8 +176,8 @@ class ShortStep(Step):
         self.short = toggle(list(_SHORT), "180px")
         self.short.observe(lambda _: self._picked(), "value")
         self.then = html()
-        ask = say("Middle current, longest on-time, shortest off-time. Press the electrode firmly on "
-                  "scrap, switch on, and watch the ammeter for five seconds.",
+        ask = say("A middling current, longest on-time, shortest off-time. Press the electrode "
+                  "firmly on scrap, switch on, and watch the ammeter for five seconds.",
                   "edm-label")  # fmt: skip
         left = widgets.VBox([ask, self.short, self.then, mind(3)])
         return [two_columns(left, html(pressed_on_scrap()))]

@@ -4,17 +4,19 @@ from pathlib import Path
 
 from edmkit.finder.grid import ANY as ANY_STEPS
 from edmkit.machine import read_machine
+from edmkit.machine_text import machines_folder
 from edmkit.switches import Position, Switch
 
 ANY = ""  # stands for 'no machine file'
 
 
 def machine_files(folder="."):
-    """Return machine files as (name, path): the page's own folder first, then the demo ones."""
+    """Return machine files as (name, path): the user's own, the page's folder, the demo ones."""
     here = Path(folder).resolve()
     package = Path(__file__).resolve().parents[1]
-    places = [here, here / "machines", here / "data_demo", here.parent / "data_demo",
-              package / "data_demo", package.parent / "data_demo"]  # fmt: skip
+    places = [machines_folder(), here, here / "machines", here / "data_demo",
+              here.parent / "data_demo", package / "data_demo",
+              package.parent / "data_demo"]  # fmt: skip
     found = {}
     for place in places:
         for path in sorted(place.glob("*.toml")):

@@ -195,8 +195,11 @@ class ReadingsGrid(widgets.VBox):
         self.note.value = _note(text)
 
     def _skipped(self):
-        if self.asked is None or not self._pressed():
-            return
+        if self.asked is not None and self._pressed():
+            self.leave_out()
+
+    def leave_out(self):
+        """Leave out the reading asked for; the page then asks for another."""
         asked = self.asked
         self.skipped = (*(one for one in self.skipped if not _same(one, asked)), asked)
         self._say(f"Skipped: {_where(self.survey, asked)}.")

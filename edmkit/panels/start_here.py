@@ -14,6 +14,11 @@ from edmkit.planning.worth_eroding import FEATURES, SURFACES, WORKS, worth_erodi
 # File, question, and what a person gets from it; only those in the folder are shown.
 PAGES = (
     (
+        "01_what_do_my_dials_mean",
+        "What do my dials mean?",
+        "A machine without papers: meters and the pitch of its buzz in, its machine file out.",
+    ),
+    (
         "02_which_settings",
         "Which settings?",
         "Switch positions and hole in; minutes, finish, size and wear out, with bands.",

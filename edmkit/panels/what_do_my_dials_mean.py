@@ -30,8 +30,8 @@ from edmkit.plots.dials_plot import (
 
 PRACTICE_MACHINES = {machine.name: machine for machine in (PRACTICE, PRACTICE_ADDS)}
 _RELAXATION = (
-    "A relaxation circuit has no on-time and off-time: steps 2 to 9 are for switched pulses. Step 1 "
-    "says what its capacitors store."
+    "A relaxation circuit has no on-time and off-time: steps 2 to 9 are for switched pulses. "
+    "Step 1 says what its capacitors store."
 )
 
 
