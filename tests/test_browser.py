@@ -27,6 +27,7 @@ def chromium(server):
 # words and choices only; every other page has sliders
 WITHOUT_SLIDERS = {
     "00_start_here.ipynb",
+    "01_what_do_my_dials_mean.ipynb",
     "05_what_did_the_burn_teach.ipynb",
     "90_how_far_to_trust_it.ipynb",
 }

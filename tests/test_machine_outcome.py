@@ -35,7 +35,7 @@ def home(tmp_path, monkeypatch):
 def page(tmp_path, home):
     folder = tmp_path / "pages"
     folder.mkdir()
-    return SimpleNamespace(folder=folder, memory=Memory(home))
+    return SimpleNamespace(folder=folder, memory=Memory(home), practice=None)
 
 
 @pytest.fixture

@@ -16,6 +16,8 @@ from edmkit.panels.own_book import Fold
 from edmkit.panels.sound_box import SoundBox
 from edmkit.words import three
 
+SECOND = "Hear a second pair: it shows an octave slip, and a worn position. "
+THIRD = "Two pitches are enough, if nothing below speaks against them. "
 PRESS = {
     SHORT: "Press the electrode on scrap.",
     LOAD: "Electrode up, the resistor between electrode and work.",
@@ -68,12 +70,11 @@ class PitchStep(Step):
         survey = self.page.counting
         asked = pair_for_pitch(self.page.solved)
         self.quietly(lambda: self._offer(survey, asked))
-        hear = "Hear a second pair: it shows an octave slip, and a worn position. " if (
-            survey.tones) else ""  # fmt: skip
+        known = ("", SECOND, THIRD)[min(len(survey.tones), 2)]
         self.asked.value = (
             f'<div class="edm-big">On-time {escape(asked.on_time)}, off-time '
-            f'{escape(asked.off_time)}</div><div class="edm-label">{hear}{PRESS[self.pressed]} '
-            f"Record ten seconds of the buzz as a WAV file: {escape(asked.why)}.</div>"
+            f'{escape(asked.off_time)}</div><div class="edm-label">{known}{PRESS[self.pressed]} '
+            f"To be expected: {escape(asked.why)}.</div>"
         )
         self.list.children = [
             taken_line(f"On-time {t.on_time}, off-time {t.off_time}: {three(t.frequency_Hz)} Hz, "

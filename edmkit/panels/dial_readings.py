@@ -159,6 +159,7 @@ class TimesStep(ReadingStep):
         self.found, self.missing = html(), html()
         left = widgets.VBox([self.found, self.missing, self.current,
                              *self.make_grids(SHORT, LOAD)])  # fmt: skip
+        self.current.layout.width = "220px"
         right = widgets.VBox([html(pressed_on_scrap()), html(mean_of_pulses()), mind(4)])
         return [two_columns(left, right)]
 

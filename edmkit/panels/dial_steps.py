@@ -75,11 +75,11 @@ class MachineStep(Step):
             self.texts[switch], self.wrong[switch] = field, html()
             words = f"Positions of the {SWITCH_WORDS[switch]}, as engraved"
             rows += [say(words, "edm-label"), field, self.wrong[switch]]
-        self.adds = toggle([("one at a time", False), ("several add up", True)], "130px")
+        self.adds = toggle([("one at a time", False), ("several add up", True)], "150px")
         self.adds.observe(lambda _: self._typed(), "value")
         rows.insert(3, widgets.VBox([say("Current positions are on", "edm-label"), self.adds]))
         self.meters = {
-            name: Number(words, words, None, low, high, unit, "not known", stacked=True)
+            name: Number(words, words, None, low, high, unit, "-", stacked=True)
             for name, words, low, high, unit in (
                 ("ammeter_max_A", "Ammeter ends at", 0.1, 1000, "A"),
                 ("ammeter_step_A", "one step of it", 0.001, 50, "A"),

@@ -27,7 +27,8 @@ _HEADS = ("", "Before: plates alone", "Now: as measured", "High end over low end
 class MachineOutcome(widgets.VBox):
     """Shows what measuring gained and what is still in doubt; writes machine file and sheet.
 
-    ``page`` gives ``folder`` (where its notebook lies) and ``memory`` (a `Memory` or None).
+    ``page`` gives ``folder`` (where its notebook lies), ``memory`` (a `Memory` or None) and
+    ``practice`` (the invented machine on show, or None).
     ``machine`` is the machine as measured, None where there is none; ``path`` its file once
     written.
     """
@@ -88,7 +89,9 @@ class MachineOutcome(widgets.VBox):
             self.said.value = refusal(str(fault))
             return
         said = f"The machine file is {self.path}. An older one stays beside it."
-        if self.page.memory is not None:
+        if self.page.practice is not None:
+            said += " It is invented: pick it on the other pages if you want to play with it."
+        elif self.page.memory is not None:
             opens = _opens_with(self.page.memory, self.machine, str(self.path))
             said += " The other pages open with this machine." if opens else ""
         self.said.value = f'<div class="edm-label">{escape(said)}</div>'

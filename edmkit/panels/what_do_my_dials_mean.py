@@ -29,10 +29,20 @@ from edmkit.plots.dials_plot import (
 )
 
 PRACTICE_MACHINES = {machine.name: machine for machine in (PRACTICE, PRACTICE_ADDS)}
+_INVENTED = (
+    '<div class="edm-note" style="max-width: 420px">An invented machine to practise on: it answers '
+    "like a real one, a worn switch and all. Yours: give it a name and begin.</div>"
+)
 _RELAXATION = (
     "A relaxation circuit has no on-time and off-time: steps 2 to 9 are for switched pulses. "
     "Step 1 says what its capacitors store."
 )
+
+
+def _since_when(session):
+    """Return the words for a session and its first day, as the survey writes it."""
+    words, told = session
+    return f"since {words}", min(x.day for x in (*told.readings, *told.tones))
 
 
 class PapersStep(Step):
@@ -55,7 +65,7 @@ class PapersStep(Step):
         """Show what was gained; offer to count the latest readings only."""
         page = self.page
         sessions = by_day(page.survey)
-        options = [("all of them", ""), *((f"since {day}", day) for day, _ in sessions[1:])]
+        options = [("all of them", ""), *map(_since_when, sessions[1:])]
         now = page.survey.since if page.survey.since in [d for _, d in options] else ""
         self.quietly(lambda: self.since.offer(options, now))
         shown(self.since, len(options) > 1)
@@ -99,10 +109,11 @@ class WhatDoMyDialsMean(widgets.VBox):
         self.said, self.head, self.known = html(), html(), html()
         named = widgets.VBox([say("Your own machine", "edm-label"),
                               widgets.HBox([self.name, self.new])])  # fmt: skip
-        top = widgets.HBox([self.pick, named], layout=WRAPPED)
+        self.invented = widgets.HTML(_INVENTED)
+        top = widgets.HBox([self.pick, named, self.invented], layout=WRAPPED)
         words = [f"{n} {title}" for n, title in enumerate(_SHORT_TITLES, 1)]
         self.step = toggle(list(zip(words, range(len(STEPS)), strict=True)), "138px")
-        self.next = widgets.Button(description="Next question", layout=layout(width="auto"))
+        self.next = widgets.Button(description="Next question", layout={"width": "260px"})
         self.next.add_class("edm-find")
         self.question = widgets.VBox([])
         self.question.add_class("edm-group")
@@ -236,6 +247,7 @@ class WhatDoMyDialsMean(widgets.VBox):
         step = self._steps[number]
         self.head.value = f"<h2>{step.number}. {escape(step.title)}</h2>"
         self.question.children = [step]
+        shown(self.invented, self.practice is not None)
         shown(self.next, number < len(STEPS) - 1)
         self.refresh()
 
