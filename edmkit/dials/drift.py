@@ -232,7 +232,7 @@ def by_day(survey):
     for start, end in zip(starts, [*starts, date.max][1:], strict=True):
         kept = {kind: tuple(at for at in getattr(survey, kind) if start <= _date(at.day) < end)
                 for kind in ("readings", "tones")}  # fmt: skip
-        sessions.append((_words_of(start), survey.told(**kept)))
+        sessions.append((_words_of(start), survey.told(since="", **kept)))
     return tuple(sessions)
 
 
