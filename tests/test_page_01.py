@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from buzz_maker import Scene, make_buzz, wav_bytes
 
 import edmkit as ek
 from edmkit.dials.bands import before_and_after, unmeasured
@@ -383,3 +384,16 @@ def test_two_names_that_make_one_file_are_kept_apart(home):
     save_survey(Survey("Old one"))
     with pytest.raises(ek.Refusal, match="differ more"):
         save_survey(Survey("Old-one"))
+
+
+def test_a_recording_becomes_microseconds(page):
+    """An invented buzz with mains hum in a WAV: picked, found, taken, and the times are true."""
+    practise(page, TIMES, 30)
+    step = turn(page, PITCH)
+    truth = pitch_Hz(PRACTICE, step.on.value, step.off.value)
+    heard = make_buzz(Scene(truth, seconds=4.0, hum_dB=0.0, seed=5))
+    step.box.read_in(wav_bytes(heard), "buzz.wav")
+    step.box.take.click()
+    assert page.survey.tones[0].source == "recording"
+    assert page.survey.tones[0].frequency_Hz == pytest.approx(truth, rel=0.01)
+    assert page.dials.factor_known

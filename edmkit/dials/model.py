@@ -7,14 +7,13 @@ import numpy as np
 
 from edmkit.dials.kind import PERIOD
 from edmkit.dials.survey import LOAD, SHORT, VOLTS
-from edmkit.switches import LADDER
+from edmkit.switches import HOW_KNOWN_SPREAD, LADDER
 
 STEP = 0.3  # of the smallest step: what rounding to it adds; 1/sqrt(12), definition
 TONE_LEAST = 0.005  # spread of the best pitch: assumption, a phone's clock is far better
-PLATE_SPREAD = {"plate": 0.10, "guessed": 0.35}  # as in edmkit.switches
 UNTOLD = 10.0  # spread of the logarithm where nothing is told: keeps the sums solvable
-_ORDER = ("peak_current_A", "open_voltage_V", "on_time_us", "off_time_us")
 FACTOR = 0.70  # spread of the factor common to all times where no pitch tells it; assumption
+_ORDER = ("peak_current_A", "open_voltage_V", "on_time_us", "off_time_us")
 
 
 @dataclass(frozen=True)
@@ -126,7 +125,7 @@ class Model:
         for row, plate in enumerate(plates):
             place = self.place(plate.switch, plate.label)
             missed[row], slopes[row, place] = np.log(plate.value) - x[place], 1.0
-            spreads[row] = PLATE_SPREAD[plate.how_known]
+            spreads[row] = HOW_KNOWN_SPREAD[plate.how_known]
         return missed, spreads, slopes
 
     def place(self, switch, label):

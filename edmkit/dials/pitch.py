@@ -19,7 +19,7 @@ _MISSING, _LEFT = 0.5, 0.5  # what a harmonic not heard and a tone not explained
 _FAINT, _SHARE, _RIVAL = 15.0, 0.55, 0.75  # below, below and above these nobody can be sure
 _PROUD_dB = 15.0  # a tone at a multiple of mains that stands so far out of the others is no hum
 _DULL_Hz, _DULL = 2000.0, 0.3  # pulses click: what has no high harmonics is a pump or a motor
-_HUM_Hz, _MANY = 2500.0, 5  # hum reaches no higher; so many of them are no hum: assumptions
+_HUM_Hz, _MANY = 5000.0, 6  # hum reaches no higher; so many of them are no hum: assumptions
 _PHONE_Hz = 19_000.0  # little above it reaches a phone's file
 _CLOCK = 1e-4  # how far a phone's clock may be off: from memory, crystals keep 50 millionths
 _WANDERS = 0.004  # standard deviation of a pitch's logarithm: no clocked generator wanders so far
@@ -229,7 +229,7 @@ def _spread(best, tones, seen):
     """Return the standard deviation of the pitch's logarithm: wander, steps and the clock."""
     mine = np.flatnonzero(best.mine)
     tone = tones.frequency[mine[np.argmax(tones.height[mine] * np.sqrt(tones.frequency[mine]))]]
-    reach = max(round(2 * _ONE_TONE * tone / seen.step_Hz), 2)
+    reach = max(round(3 * _ONE_TONE * tone / seen.step_Hz), 2)
     place = round(tone / seen.step_Hz)
     window = seen.frames[:, max(place - reach, 0) : place + reach + 1]
     loud = window.max(axis=1) >= np.median(window.max(axis=1))

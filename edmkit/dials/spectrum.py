@@ -7,12 +7,12 @@ import numpy as np
 
 MAINS = (50.0, 60.0)  # Hz, the two of the world
 _WINDOW_S = 0.5  # of one spectrum: steps of 2 Hz tell 50 from 60 Hz families and bridge a wander
-_TOP_RATE = 50_000  # Hz; faster recordings are thinned out, a phone hears to about 20 kHz
+_TOP_Hz = 25_000.0  # a phone hears to about 20 kHz; what lamps whistle above it does not count
 _BLOCK_HZ = 150.0  # over which the noise is taken as even: three harmonics of mains
-_LOUD_dB = 60.0  # over the noise; what is louder counts no more
 _PART = 0.4  # of the recording: what lasts no longer still counts in full
 _MAINS_OFF = 0.006  # how far mains may be off: wider than any public grid is run
-_MAINS_dB = 3.0  # how far mains must stand out of what lies between its multiples
+_MAINS_dB = 4.0  # how far mains must stand out of what lies between its multiples, on average
+_MAINS_TOP_dB = 15.0  # a multiple louder than this counts no more, lest one buzz pass for many
 
 
 @dataclass(frozen=True)
@@ -69,21 +69,18 @@ def _frames(sound):
     from scipy import signal
     from scipy.fft import next_fast_len
 
-    samples, rate = sound.samples, sound.rate_Hz
-    thin = int(rate // _TOP_RATE) + (rate > _TOP_RATE)
-    if thin > 1:
-        samples, rate = signal.decimate(samples, thin, ftype="fir"), rate / thin
-    window = next_fast_len(int(rate * min(_WINDOW_S, sound.seconds / 4)))
-    _, _, power = signal.spectrogram(samples, rate, "hann", window, window // 2)
+    window = next_fast_len(int(sound.rate_Hz * min(_WINDOW_S, sound.seconds / 4)))
+    _, _, power = signal.spectrogram(sound.samples, sound.rate_Hz, "hann", window, window // 2)
+    step = sound.rate_Hz / window
+    power = power[: int(_TOP_Hz / step)]
     power = power.T + 1e-16 * power.max()  # a floor for what digital silence leaves
-    step = rate / window
     block = round(_BLOCK_HZ / step)
     count = power.shape[1] // block
     floor = np.median(power[:, : count * block].reshape(len(power), count, block), axis=2)
     middles = (np.arange(count) + 0.5) * block
     log_floor = np.array([np.interp(np.arange(power.shape[1]), middles, row)
                           for row in np.log10(floor)])  # fmt: skip
-    return step, np.clip(10 * (np.log10(power) - log_floor), 0, _LOUD_dB)
+    return step, np.maximum(10 * (np.log10(power) - log_floor), 0)
 
 
 def _near(level, step, frequency, reach=1):
@@ -95,7 +92,7 @@ def _near(level, step, frequency, reach=1):
 
 def _mains(level, step, allowed):
     """Return the mains frequency heard, to a hundredth, or None."""
-    best, found = _MAINS_dB, None
+    best, found, level = _MAINS_dB, None, np.minimum(level, _MAINS_TOP_dB)
     for nominal in allowed:
         multiples = np.arange(1, 13)
         tried = nominal * (1 + np.linspace(-_MAINS_OFF, _MAINS_OFF, 25))

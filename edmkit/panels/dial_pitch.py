@@ -11,7 +11,8 @@ from edmkit.dials.practice import pitch_Hz
 from edmkit.dials.survey import LOAD, SHORT, Tone
 from edmkit.panels.controls import Pick, html, refusal, shown
 from edmkit.panels.dial_pictures import phone_beside
-from edmkit.panels.dial_steps import WRAPPED, PlatesBox, Step, mind, taken_line, two_columns
+from edmkit.panels.dial_plates import PlatesBox, taken_line
+from edmkit.panels.dial_steps import WRAPPED, Step, mind, two_columns
 from edmkit.panels.own_book import Fold
 from edmkit.panels.sound_box import SoundBox
 from edmkit.words import three

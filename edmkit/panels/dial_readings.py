@@ -26,7 +26,8 @@ from edmkit.panels.dial_pictures import (
     resistor_between,
     two_kinds,
 )
-from edmkit.panels.dial_steps import PlatesBox, Step, mind, two_columns
+from edmkit.panels.dial_plates import PlatesBox
+from edmkit.panels.dial_steps import Step, mind, two_columns
 from edmkit.panels.load_box import LoadBox
 from edmkit.panels.own_book import Fold
 from edmkit.panels.readings_grid import ReadingsGrid
