@@ -14,6 +14,7 @@ from urllib.parse import quote
 
 from edmkit.jupyter import EXTENSION, FOLDER, shipped
 
+UPLOAD_MOST = 64 * 2**20  # bytes of one message from the page: a recording of two minutes
 HELP = """\
 Open the pages of the kit in your web browser.
 
@@ -199,6 +200,8 @@ def _serve(folder, page, port, browser):
             "--ServerApp.answer_yes=True",  # one Ctrl-C stops
             "--ServerApp.log_level=ERROR",
             "--LabApp.log_level=ERROR",
+            # a recording of a minute or two is dropped in silence at the usual 10 MB
+            f'--ServerApp.tornado_settings={{"websocket_max_message_size": {UPLOAD_MOST}}}',
             f"--LabApp.default_url={address}",
             "--LabApp.check_for_updates_class=jupyterlab.NeverCheckForUpdate",
             "--LabApp.extension_manager=readonly",

@@ -19,6 +19,7 @@ from edmkit.dials.asked import (
     times_known,
     usual_current,
 )
+from edmkit.dials.fit import _counting
 from edmkit.dials.kind import kind_of
 from edmkit.dials.next_reading import enough, next_pair, pair_for_pitch, time_spreads
 from edmkit.dials.practice import (
@@ -106,6 +107,17 @@ def test_one_plate_value_stands_in_for_the_pitch():
     assert dials.factor_known
     assert values(dials.off_time_us) == pytest.approx([10, 30], rel=0.02)
     assert all(p.spread > 0.1 for p in dials.off_time_us.positions)
+
+
+def test_the_plates_of_one_machine_may_err_together():
+    """Eight plates average their own errors, not what they share: spreads stay above 5 %."""
+    survey = two_by_two(hertz=None)
+    survey = survey.told(readings=survey.readings * 20)
+    for switch in TIMES:
+        for label, value in (("1", 10.0), ("2", 30.0)):
+            survey = survey.with_plate(Plate(switch, label, value))
+    spreads = [p.spread for p in dials_of(survey).on_time_us.positions]
+    assert all(0.05 < spread < 0.12 for spread in spreads)
 
 
 # --- properties ---------------------------------------------------------------------------------
@@ -248,6 +260,46 @@ def test_a_misread_needle_is_left_out_and_named():
     assert (asked.on_time, asked.off_time) == wrong.pair and "again" in asked.why
 
 
+def test_two_readings_that_fight_are_no_measurement():
+    """A position read twice, half as much again apart: nobody knows which, so it stays unknown."""
+    machine, survey = surveyed(2, 40)
+    cut = survey.told(readings=tuple(r for r in survey.readings if r.on_time != "3"))
+    for off, slip in (("3", 1.0), ("4", 1.5)):
+        value = slip * read(machine, SHORT, ("6",), "3", off)
+        cut = cut.with_reading(Reading(SHORT, value, ("6",), "3", off, "fixed"))
+    assert dials_of(cut).on_time_us.positions[2].how_known == "unknown"
+
+
+def test_a_coarse_meter_widens_what_its_small_readings_say():
+    """Steps of 0.5 A: 2 A is known to 0.5/sqrt(12)/2 = 7 % at best. Rounding, textbook."""
+    fine = two_by_two().told(readings=two_by_two().readings * 3)
+    coarse = fine.told(ammeter_step_A=0.5)
+    for before, after in zip(dials_of(fine).on_time_us.positions,
+                             dials_of(coarse).on_time_us.positions, strict=True):  # fmt: skip
+        assert after.spread > 1.3 * before.spread
+
+
+def test_what_was_left_out_comes_back_where_the_rest_cannot_tell():
+    """A position without its only reading is known to nobody: the reading then counts again."""
+    survey = two_by_two().with_reading(Reading(SHORT, 1.0, ("1",), "2", "2", "fixed"))
+    solved = solved_of(survey)
+    lone = np.array([r.pair != ("1", "2") for r in survey.readings] + [True])
+    wide = solved.covariance + np.diag([9.0] * solved.model.size)
+    again = _counting(solved.model, solved.x, solved.noise, {}, lone, wide)
+    assert again[1] and not lone[1]
+
+
+def test_the_voltmeter_waits_until_the_kind_is_clear():
+    """80 and 100 V tell neither kind: the open voltage stays unknown, and the page says so."""
+    survey = two_by_two()
+    for pair, volts in ((("1", "2"), 80.0), (("2", "1"), 100.0)):
+        survey = survey.with_reading(Reading(VOLTS, volts, (), *pair, "fixed"))
+    dials = dials_of(survey)
+    assert dials.kind.word == "" and "wait" in dials.notes[0]
+    assert dials.open_voltage_V.positions[0].how_known == "unknown"
+    assert len(dials.residuals) == 4
+
+
 def test_a_worn_current_position_is_seen_in_the_noise():
     """All readings through a worn tap scatter: the page says so instead of believing them."""
     machine = random_machine(1, bad_share=0.0)
@@ -259,6 +311,7 @@ def test_a_worn_current_position_is_seen_in_the_noise():
             survey = survey.with_reading(Reading(SHORT, value, ("6",), on, off, "fixed"))
     dials = dials_of(survey)
     assert dials.noise > 0.15 and "poor contact" in dials.notes[0]
+    assert not any(f.switch == "peak_current_A" for f in dials.faults)  # it was the only one read
 
 
 def test_an_effective_value_meter_is_recognised():

@@ -397,3 +397,17 @@ def test_a_recording_becomes_microseconds(page):
     assert page.survey.tones[0].source == "recording"
     assert page.survey.tones[0].frequency_Hz == pytest.approx(truth, rel=0.01)
     assert page.dials.factor_known
+
+
+def test_a_page_that_is_open_offers_the_new_machine(page, home, tmp_path):
+    """Page 02 keeps its machine, and lists the new one from its next answer on."""
+    second = WhichSettings(memory=None, folder=tmp_path)
+    before = second.machine_pick.value
+    by_hand(page)
+    outcome = turn(page, PAPERS).outcome
+    outcome.write.click()
+    second.refresh()
+    assert str(outcome.path) in dict(second.files).values()
+    assert second.machine_pick.value == before
+    second.machine_pick.value = str(outcome.path)
+    assert second.machine.name == "Hand" and not second.message

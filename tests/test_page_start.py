@@ -152,16 +152,21 @@ def test_plain_keys_belong_to_the_page_while_its_code_is_hidden(open_page):
     expect(cells).to_have_count(2)
 
 
+_SHAPE = "document.querySelector('.js-plotly-plot')?.data?.[0].y[10]"
+
+
 def test_reload_brings_the_running_page_back(server, open_page):
     tab = open_page("01_plot.ipynb")
     tab.wait_state("live")
     tab.page.locator(HANDLE).first.focus()
     tab.page.keyboard.press("ArrowRight")
     expect(tab.page.get_by_text("factor 6", exact=True)).to_be_visible()
+    tab.page.wait_for_function(f"{_SHAPE} == 6 * 10 ** 2")
     wait_saved(server, tab.name)
     tab.page.reload()
     tab.wait_state("live")
     expect(tab.page.get_by_text("factor 6", exact=True)).to_be_visible(timeout=20_000)
+    tab.page.wait_for_function(f"{_SHAPE} == 6 * 10 ** 2")  # the plot as it is, not as it began
     assert tab.page.evaluate("performance.getEntriesByName('edmkit-run').length") == 0
 
 

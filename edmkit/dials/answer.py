@@ -85,9 +85,19 @@ def _read(model):
     return seen
 
 
+def _contested(solved):
+    """Return the time positions of which no more readings count than are left out."""
+    tally = {}
+    for reading, counts in zip(solved.model.readings, solved.counts, strict=True):
+        if reading.what != VOLTS:
+            for place in (("on_time_us", reading.on_time), ("off_time_us", reading.off_time)):
+                tally[place] = tally.get(place, 0) + (1 if counts else -1)
+    return {place for place, more in tally.items() if more <= 0}
+
+
 def _switch(solved, name, amps):
     """Return a switch: values measured, from the plate, or filled in from the neighbours."""
-    survey, read = solved.model.survey, _read(solved.model)
+    survey, read = solved.model.survey, _read(solved.model) - _contested(solved)
     plates = {p.label: p for p in survey.plates if p.switch == name}
     made = []
     for label in survey.labels(name):

@@ -34,7 +34,7 @@ class HolePage(widgets.VBox):
         kept = self.memory.values if self.memory else {}
         self.hole, self.message = None, ""
         self.display = Display(inches=kept.get("inches") is True)
-        self.files = machine_files(folder)
+        self.folder, self.files = folder, machine_files(folder)
         self.machine, self.switches, self.path = None, switches(None), ANY
         job = self._first_job(kept) if self._first_machine(kept) else self._ready(FIRST)
         self._build(job)
@@ -91,8 +91,7 @@ class HolePage(widgets.VBox):
         self.hole_controls = HoleControls(job)
         self.switch_controls = SwitchControls(self.switches, self.machine, job)
         self.setup_controls = SetupControls(job)
-        offered = [*self.files, ("no machine file: any value", ANY)]
-        self.machine_pick = Pick("Machine", offered, self.path if self.machine else ANY)
+        self.machine_pick = Pick("Machine", self._offered, self.path if self.machine else ANY)
         self.units = toggle([("mm, µm", False), ("inch, thou", True)], "100px", self.display.inches)
         self._message, self._setup_line = html(), html()
         self.jobs = self._job_buttons()
@@ -154,7 +153,22 @@ class HolePage(widgets.VBox):
         self._quiet = False
         self.refresh()
 
+    @property
+    def _offered(self):
+        """The machines to pick from."""
+        return [*self.files, ("no machine file: any value", ANY)]
+
+    def _look_for_machines(self):
+        """Offer the machine files that lie there now: another page may have written one."""
+        files = machine_files(self.folder)
+        if files != self.files and self.path in [ANY, *(path for _, path in files)]:
+            self.files, self._quiet = files, True
+            self.machine_pick.offer(self._offered, self.path)
+            self._quiet = False
+
     def _machine_changed(self):
+        if self._quiet:
+            return
         wishes = {n: self.switches[n].values[r.value] for n, r in self.switch_controls.rows.items()}
         job = self.job
         if self._load(self.machine_pick.value):
@@ -193,6 +207,7 @@ class HolePage(widgets.VBox):
         line = escape(f"{machine}. {self.setup_controls.summary}.")
         self._setup_line.value = f'<div class="edm-note">{line}</div>'
         self._show()
+        self._look_for_machines()
         if self.memory:
             job = self.job.kept(self.switches)
             self.memory.keep(job=job, machine=self.path, inches=self.display.inches)

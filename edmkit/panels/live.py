@@ -1,6 +1,7 @@
 """A plot that changes in place, its browser code fetched over HTTP rather than sent by Python."""
 
 import os
+from copy import deepcopy
 
 import plotly
 import plotly.graph_objects as go
@@ -52,3 +53,17 @@ class LiveFigure(go.FigureWidget):
         super().__init__(*args, **kwargs)
         # the trait that carries plotly.js's own config
         self._config = {"displayModeBar": False, "responsive": True}
+
+    def get_state(self, key=None, drop_defaults=False):
+        """Return what the browser needs; a page that is loaded anew sees the plot as it is now.
+
+        plotly keeps the first plot for that and sends changes only to pages that are open.
+        """
+        if key is None and "_layout_obj" in self.__dict__:
+            data = deepcopy(self._data)
+            for trace, seen in zip(data, self._data_defaults, strict=True):
+                if "showlegend" in seen:  # plotly drops what the browser calls its default
+                    trace.setdefault("showlegend", seen["showlegend"])
+            self._trait_values["_widget_data"] = data
+            self._trait_values["_widget_layout"] = deepcopy(self._layout_obj._props)
+        return super().get_state(key, drop_defaults)

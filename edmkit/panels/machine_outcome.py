@@ -93,7 +93,11 @@ class MachineOutcome(widgets.VBox):
             said += " It is invented: pick it on the other pages if you want to play with it."
         elif self.page.memory is not None:
             opens = _opens_with(self.page.memory, self.machine, str(self.path))
-            said += " The other pages open with this machine." if opens else ""
+            said += (
+                " The other pages open with it; one that is open lists it from its next answer on."
+                if opens
+                else ""
+            )
         self.said.value = f'<div class="edm-label">{escape(said)}</div>'
         if self.page.memory is not None:
             self.said.value += refusal(self.page.memory.complaint)

@@ -12,7 +12,7 @@ from edmkit.panels.controls import Number, Pick, html, layout, refusal, say, sho
 from edmkit.panels.live import LiveFigure
 from edmkit.plots.pitch_plot import change_pitch_plot, pitch_plot, pitch_plot_figure
 from edmkit.units import kHz
-from edmkit.words import three
+from edmkit.words import three, two
 
 # Standard deviation of the logarithm of a typed frequency: assumptions; a meter's is its own 0.5 %.
 _BY = {"meter": ("a meter with Hz", 0.005), "typed": ("a tuner or another way", 0.01)}
@@ -152,7 +152,7 @@ class SoundBox(widgets.VBox):
             hum = f"The hum of {self.pitch.mains_Hz:.0f} Hz mains was heard and left out."
         else:
             hum = ""
-        band = (f"Give or take {three(100 * BAND * found.spread)} %. On-time and off-time together "
+        band = (f"Give or take {two(100 * BAND * found.spread)} %. On-time and off-time together "
                 f"are {three(1e6 / found.likely)} µs.")  # fmt: skip
         return (
             f'<div class="edm-big">{escape(_words(found.likely))}</div>'
