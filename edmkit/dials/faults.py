@@ -23,7 +23,7 @@ def faults_of(solved, switches):
     switches : dict
         Name -> `Switch`, what they say.
     """
-    return (*_worn(solved), *_unlike_plate(solved, switches), *_out_of_order(switches))
+    return (*_worn(solved), *_unlike_plate(solved, switches), *_out_of_order(solved, switches))
 
 
 def _worn(solved):
@@ -54,7 +54,7 @@ def _unlike_plate(solved, switches):
     return found
 
 
-def _out_of_order(switches):
+def _out_of_order(solved, switches):
     """Return positions that come out the other way round than their neighbours, or the same."""
     found = []
     for name in ("peak_current_A", "on_time_us", "off_time_us"):
@@ -64,10 +64,17 @@ def _out_of_order(switches):
         steps = np.diff(np.log([p.value for p in known]))
         way = np.sign(np.median(steps)) or 1.0
         for (before, after), step in zip(pairwise(known), way * steps, strict=True):
-            spread = float(np.hypot(before.spread, after.spread))
+            spread = _apart(solved, name, before.label, after.label)
             word = f"{SWITCH_WORDS[name]} {before.label}"
             if step < -FAR * spread:
                 found.append(Fault(name, after.label, f"it is out of order beside {word}."))
             elif abs(step) < ALIKE and FAR * spread < 3 * ALIKE:
                 found.append(Fault(name, after.label, f"it does the same as {word}."))
     return found
+
+
+def _apart(solved, name, before, after):
+    """Return the spread of the ratio of two positions: what they share cancels out."""
+    row = np.zeros(solved.model.size)
+    row[solved.model.place(name, before)], row[solved.model.place(name, after)] = -1.0, 1.0
+    return float(solved.spread(row))
