@@ -1,7 +1,6 @@
 """A machine as the text of a machine file, and the user's own folder of such files."""
 
 import json
-import os
 import re
 from contextlib import suppress
 from dataclasses import replace
@@ -9,7 +8,7 @@ from itertools import count
 from pathlib import Path
 
 from edmkit.checks import Refusal
-from edmkit.home import home
+from edmkit.home import home, write_whole
 from edmkit.machine import Machine, machine_from_text, read_machine
 from edmkit.switches import HOW_KNOWN_SPREAD, LADDER
 
@@ -132,21 +131,12 @@ def save_machine(machine, folder=None):
             "machine must be one that a machine file can say, got values between unknown "
             f"positions that are not filled in from their neighbours ({machine.name})."
         )
-    beside = path.with_suffix(f".{os.getpid()}.part")
     try:
-        folder.mkdir(parents=True, exist_ok=True)
         if path.exists():
             _set_aside(machine, path, text)
-        beside.write_text(text, encoding="utf-8", newline="\n")
-        os.replace(beside, path)
     except OSError as fault:
-        with suppress(OSError):
-            beside.unlink(missing_ok=True)
-        raise Refusal(
-            f"{machine.name} was not saved in {folder}: {fault.strerror}. Make room there, or "
-            "allow writing."
-        ) from None
-    return path
+        raise Refusal(f"{path} was not set aside: {fault.strerror}. Allow writing there.") from None
+    return write_whole(path, text, machine.name)
 
 
 def _set_aside(machine, path, text):

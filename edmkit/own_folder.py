@@ -6,13 +6,12 @@ what another page saves is there at once.
 
 import json
 import os
-from contextlib import suppress
 from functools import lru_cache, partial
 from pathlib import Path
 
 from edmkit import toml_file
 from edmkit.checks import Refusal, one_of
-from edmkit.home import home
+from edmkit.home import home, write_whole
 from edmkit.own_material import (
     ASSUMED,
     LIMITS,
@@ -154,19 +153,7 @@ def save_material(material, folder=None):
     if not text or toml_file.read_toml_text(text, partial(_from_file, path.stem), "") != material:
         raise Refusal(f"material must be made by make_material, got {material.name!r}.")
     _free(material, path)
-    beside = path.with_suffix(f".{os.getpid()}.part")
-    try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-        beside.write_text(text, encoding="utf-8", newline="\n")
-        os.replace(beside, path)
-    except OSError as fault:
-        with suppress(OSError):
-            beside.unlink(missing_ok=True)
-        raise Refusal(
-            f"{material.name} was not saved in {path.parent}: {fault.strerror}. Make room there, "
-            "or allow writing."
-        ) from None
-    return path
+    return write_whole(path, text, material.name)
 
 
 def _free(material, path):

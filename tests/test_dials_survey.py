@@ -143,3 +143,11 @@ def test_a_broken_file_is_set_aside_once_for_each_time(tmp_path):
     assert {p.name for p in tmp_path.iterdir()} == {"x.1.broken", "x.2.broken"}
     with pytest.raises(Refusal, match="cannot be read"):
         load_survey("x", tmp_path)
+
+
+def test_a_broken_file_is_not_written_over(tmp_path):
+    """A machine begun anew under the name of a broken file sets that file aside first."""
+    path_of("x", tmp_path).write_text("{broken")
+    save_survey(FULL.told(name="x"), tmp_path)
+    assert (tmp_path / "x.1.broken").read_text() == "{broken"
+    assert load_survey("x", tmp_path).readings == FULL.readings

@@ -235,7 +235,7 @@ def test_a_full_disk_is_said_and_the_answer_stands(page, monkeypatch):
     def full(*_):
         raise OSError(28, "No space left on device")
 
-    monkeypatch.setattr("edmkit.dials.survey_file.os.replace", full)
+    monkeypatch.setattr("edmkit.home.os.replace", full)
     take(turn(page, TIMES), 4.0)
     assert "No space left" in page.said.value and "on this page only" in page.said.value
     assert len(page.survey.readings) == 1

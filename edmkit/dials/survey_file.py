@@ -9,7 +9,8 @@ from pathlib import Path
 
 from edmkit.checks import Refusal
 from edmkit.dials.survey import survey_from
-from edmkit.home import home
+from edmkit.home import home, write_whole
+from edmkit.machine_text import file_stem
 
 _FOLDER, _END = "dials", ".json"
 
@@ -33,12 +34,11 @@ def path_of(name, folder=None):
     Refusal
         If nothing of the name can stand in a file's name.
     """
-    stem = "_".join(re.findall(r"\w+", name)).lower()[:60]
-    if not stem:
+    if not re.search(r"[^\W_]", name):
         raise Refusal(
             f"name must have letters or digits, got {name!r}: call the machine something."
         )
-    return _place(folder) / f"{stem}{_END}"
+    return _place(folder) / f"{file_stem(name)}{_END}"
 
 
 def save_survey(survey, folder=None):
@@ -60,19 +60,9 @@ def save_survey(survey, folder=None):
     other = _named(path)
     if other is not None and other != survey.name:
         raise Refusal(f"name must differ more from {other!r}, got {survey.name!r}: add a word.")
-    beside = path.with_suffix(f".{os.getpid()}.part")
-    try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-        beside.write_text(json.dumps(asdict(survey), indent=1), encoding="utf-8")
-        os.replace(beside, path)
-    except OSError as fault:
-        with suppress(OSError):
-            beside.unlink(missing_ok=True)
-        raise Refusal(
-            f"the answers were not kept in {path.parent}: {fault.strerror}. Make room there, or "
-            "allow writing."
-        ) from None
-    return path
+    return write_whole(
+        path, json.dumps(asdict(survey), indent=1), f"what was told of {survey.name}"
+    )
 
 
 def _named(path):
