@@ -60,9 +60,10 @@ def save_survey(survey, folder=None):
     other = _named(path)
     if other is not None and other != survey.name:
         raise Refusal(f"name must differ more from {other!r}, got {survey.name!r}: add a word.")
-    return write_whole(
-        path, json.dumps(asdict(survey), indent=1), f"what was told of {survey.name}"
-    )
+    if other is None and path.exists():
+        _set_aside(path)
+    told = json.dumps(asdict(survey), indent=1)
+    return write_whole(path, told, f"what was told of {survey.name}")
 
 
 def _named(path):

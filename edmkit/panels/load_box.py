@@ -139,7 +139,7 @@ class RelaxationBox(widgets.VBox):
     def __init__(self, on_change=None):
         self._callback, self.means = on_change, None
         options = (("not looked at", None), ("yes", True), ("no", False))
-        self.signs = {name: toggle(options, "104px", None) for name in SIGNS}
+        self.signs = {name: toggle(options, "130px", None) for name in SIGNS}
         self.said, self.answer = html(), html()
         self.fields = _fields(
             (
