@@ -31,7 +31,7 @@ from edmkit.dials.practice import (
     read,
     spark_amps,
 )
-from edmkit.dials.survey import LOAD, SHORT, VOLTS, Plate, Reading, Survey, Tone
+from edmkit.dials.survey import DOUBTED, LOAD, SHORT, VOLTS, Plate, Reading, Survey, Tone
 
 TIMES = ("on_time_us", "off_time_us")
 # 8 A short; 10 and 30 µs on, 10 and 30 µs off: duties 1/2, 1/4, 3/4, 1/2. Hand sums.
@@ -336,6 +336,16 @@ def test_a_pitch_an_octave_off_is_said():
         survey = survey.with_tone(Tone(slip * pitch_Hz(machine, on, off), 0.004, on, off))
     notes = dials_of(survey).notes
     assert len(notes) == 1 and "on-time 5, off-time 8" in notes[0] and "octave" in notes[0]
+
+
+def test_a_lone_pitch_in_doubt_is_remembered():
+    """All times hang on one doubtful recording: said until a second pair is heard."""
+    doubted = Tone(50_000.0, 0.003, "1", "1", DOUBTED)
+    survey = two_by_two(hertz=None).with_tone(doubted)
+    assert "in doubt" in dials_of(survey).notes[0]
+    assert not dials_of(survey.with_tone(Tone(25_000.0, 0.003, "1", "2"))).notes
+    with pytest.raises(Refusal, match="how it was counted"):
+        survey.with_tone(replace(doubted, source="heard"))
 
 
 # --- how the on-time counts ---------------------------------------------------------------------

@@ -10,7 +10,7 @@ from edmkit.dials.kind import kind_of
 from edmkit.dials.known import Dials, Residual
 from edmkit.dials.model import model_of
 from edmkit.dials.supply import SPARK_V, cuts_back, supply_of
-from edmkit.dials.survey import SWITCHES, VOLTS
+from edmkit.dials.survey import DOUBTED, SWITCHES, VOLTS
 from edmkit.switches import HOW_KNOWN_SPREAD, LADDER, Position, Switch, fill_in
 
 METER = 0.02  # spread of a meter's own scale: class 2.5 of IEC 60051, from memory
@@ -165,6 +165,9 @@ def _notes(solved):
         notes.append(f"All the readings scatter by {100 * solved.noise:.0f} %, more than a needle "
                      "does: the current switch may make poor contact. Turn it to and fro, or read "
                      "through another position.")  # fmt: skip
+    if [t.source for t in survey.tones] == [DOUBTED]:
+        notes.append("The one pitch was in doubt when it was taken, and all the times hang on it: "
+                     "hear a second pair.")  # fmt: skip
     missed = model.tones(solved.x)[0]
     for tone, miss, counts in zip(survey.tones, missed, solved.pitches, strict=True):
         if not counts:

@@ -10,7 +10,8 @@ from edmkit.settings import FLUSHING_KINDS, LIMITS
 # Where a meter is read: the electrode hangs free, is pressed on scrap, or a resistor lies between.
 VOLTS, SHORT, LOAD = "volts, electrode up", "amps, pressed on scrap", "amps, through a resistor"
 WHAT = (VOLTS, SHORT, LOAD)
-SOUNDS = ("recording", "meter", "typed")
+DOUBTED = "recording in doubt"
+SOUNDS = ("recording", DOUBTED, "meter", "typed")
 SWITCHES = ("peak_current_A", "on_time_us", "off_time_us", "open_voltage_V")
 SWITCH_WORDS = dict(zip(SWITCHES, ("current", "on-time", "off-time", "open voltage"), strict=True))
 MOST = 24  # positions of one switch
@@ -183,6 +184,7 @@ def _fits(survey, told):
     if isinstance(told, Tone):
         require("the pitch", told.frequency_Hz, 50, 1e6, "Hz", knob="count pulses a second")
         require("its spread", told.spread, 0, 1)
+        one_of("how it was counted", told.source, SOUNDS)
     else:
         _readable(survey, told)
 

@@ -7,6 +7,7 @@ import ipywidgets as widgets
 from edmkit.checks import Refusal
 from edmkit.dials.pitch import find_pitch
 from edmkit.dials.sound import read_wav
+from edmkit.dials.survey import DOUBTED
 from edmkit.estimate import BAND, Estimate
 from edmkit.panels.controls import Number, Pick, html, layout, refusal, say, shown
 from edmkit.panels.live import LiveFigure
@@ -38,7 +39,8 @@ class SoundBox(widgets.VBox):
     """Takes the pitch of the buzz from a recording, or as it is typed.
 
     ``on_found(frequency_Hz, spread, source)`` is called when the person takes it; ``source`` is
-    "recording", "meter" or "typed". ``pitch`` is what the last recording gave, None without.
+    "recording", "recording in doubt", "meter" or "typed". ``pitch`` is what the last recording
+    gave, None without.
     """
 
     def __init__(self, on_found):
@@ -110,6 +112,8 @@ class SoundBox(widgets.VBox):
 
     def _taken(self):
         found, source = self._candidate
+        if source == "recording" and not self.pitch.sure:
+            source = DOUBTED
         self._on_found(float(found.likely), float(found.spread), source)
 
     # --- shown ------------------------------------------------------------------------------
