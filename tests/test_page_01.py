@@ -411,3 +411,13 @@ def test_a_page_that_is_open_offers_the_new_machine(page, home, tmp_path):
     assert second.machine_pick.value == before
     second.machine_pick.value = str(outcome.path)
     assert second.machine.name == "Hand" and not second.message
+
+
+def test_an_open_voltage_can_come_from_the_plate(page):
+    """Without a voltmeter the plate's volts go into the file, as what they are."""
+    own_machine(page)
+    step = turn(page, ON_TIME)
+    step.plates.selected_index = 0
+    step.plates.content.value.type("120")
+    position = page.dials.open_voltage_V.positions[0]
+    assert (position.value, position.how_known) == (120.0, "plate")

@@ -16,12 +16,11 @@ LOW_HZ, HIGH_HZ = 200.0, 15_000.0  # what a phone records well; common practice,
 
 @dataclass(frozen=True)
 class Asked:
-    """A pair to read, why, and how much of the doubt about the times it takes away [-]."""
+    """A pair to read, and why."""
 
     on_time: str
     off_time: str
     why: str
-    gain: float = 0.0
 
 
 def _span(model):
@@ -66,7 +65,7 @@ def next_pair(solved, current, left_out=(), what=SHORT):
     model, survey = solved.model, solved.model.survey
     ends = survey.on_time_us[-1], survey.off_time_us[0]
     if not any(r.what == what for r in survey.readings) and ends not in left_out:
-        return Asked(*ends, "the most the ammeter will show: see whether its range does", 1.0)
+        return Asked(*ends, "the most the ammeter will show: see whether its range does")
     away = _again(solved, what)
     if away is not None:
         return away
@@ -88,7 +87,7 @@ def next_pair(solved, current, left_out=(), what=SHORT):
                 best, found = gain, (on, off)
     if found is None:
         return None
-    return Asked(*found, _why(solved, found), best / float(np.trace(rows @ covariance @ rows.T)))
+    return Asked(*found, _why(solved, found))
 
 
 def _at_first(solved):
@@ -182,9 +181,9 @@ def pair_for_pitch(solved):
                 float(solved.spread(_period_row(model, x, a, b))),
             )
             found.append((costs, on, off, hertz))
-    costs, on, off, hertz = min(found)
+    _, on, off, hertz = min(found)
     sure = "about" if tones or model.timed else "if the times are the usual ones, about"
-    return Asked(on, off, f"{sure} {three(hertz)} Hz", costs[-1])
+    return Asked(on, off, f"{sure} {three(hertz)} Hz")
 
 
 def _period_row(model, x, a, b):

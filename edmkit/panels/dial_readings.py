@@ -40,9 +40,12 @@ _COUNTS = {
 
 
 class ReadingStep(Step):
-    """A step at which readings are asked for one by one; ``grids`` by what is read."""
+    """A step at which readings are asked for one by one; ``grids`` by what is read.
 
-    rows = "pairs"
+    ``plates`` is the fold of what the plates say, None where the step has none.
+    """
+
+    rows, plates = "pairs", None
 
     def make_grids(self, *kinds):
         """Return the grids of these kinds of reading, the buttons below them."""
@@ -98,6 +101,8 @@ class ReadingStep(Step):
         own = [r for r in self.page.counting.readings if r.what == self.what]
         shown(self.undo, bool(own))
         shown(self.practise, self.page.practice is not None)
+        if self.plates is not None and self.plates.content is not None:
+            self.plates.content.follow()
         if not self.page.ready:
             return
         asked, why = self.ask()
@@ -116,7 +121,9 @@ class KindStep(ReadingStep):
         left = widgets.VBox([self.found, *self.make_grids(VOLTS)])
         known = say("If you know it already", "edm-label")
         pictures = html(electrode_up()), html(two_kinds())
-        right = widgets.VBox([*pictures, known, self.counts, mind(2)])
+        self.plates = Fold("No voltmeter? What the plate says",
+                           lambda: PlatesBox(self.page, ("open_voltage_V",)))  # fmt: skip
+        right = widgets.VBox([*pictures, known, self.counts, self.plates, mind(2)])
         return [two_columns(left, right)]
 
     def _picked(self):
@@ -204,9 +211,9 @@ class TapsStep(ReadingStep):
     def parts(self):
         """Return the widgets of the step."""
         left = widgets.VBox(self.make_grids(SHORT, LOAD))
-        plates = Fold("What the plates say", lambda: PlatesBox(self.page, ("peak_current_A",)))
-        self.plates = plates
-        return [two_columns(left, widgets.VBox([html(mean_of_pulses()), plates, mind(6)]))]
+        self.plates = Fold("What the plates say",
+                           lambda: PlatesBox(self.page, ("peak_current_A",)))  # fmt: skip
+        return [two_columns(left, widgets.VBox([html(mean_of_pulses()), self.plates, mind(6)]))]
 
     @property
     def what(self):
@@ -219,12 +226,6 @@ class TapsStep(ReadingStep):
         if self.what == LOAD and ohm is None:
             return None, "say at step 7 which resistor you have"
         return ask_tap(self.page.counting, self.page.dials, self.grid.skipped, ohm)
-
-    def follow(self):
-        """Show what was read, and ask for the next."""
-        super().follow()
-        if self.plates.content is not None:
-            self.plates.content.follow()
 
     def told(self):
         """Return the answer in a few words."""
