@@ -283,3 +283,11 @@ def test_labels_are_only_text():
     page.grid.field.type("12")
     assert "<b>1" not in page.grid.note.value and "on-time &lt;b&gt;1" in page.grid.note.value
     assert "A&amp;B" in page.grid.question.value
+
+
+def test_dozens_of_readings_of_one_tap_are_counted_not_listed():
+    survey = blank_survey(PRACTICE)
+    for on in "12345678":
+        survey = survey.with_reading(replace(asked(on, "1"), value=9.0))
+    table = taps_table(survey, None, SHORT, None, ())
+    assert "4 more, last" in table and "on 8, off 1" in table and "on 4, off 1" not in table

@@ -7,6 +7,7 @@ from edmkit.estimate import Estimate
 from edmkit.words import three
 
 _NOW, _ODD, _LEFT = "\N{BLACK RIGHT-POINTING TRIANGLE}", "\N{BLACK DIAMOND}", "skipped"
+_SEEN = 4  # readings of a tap that are listed; those of the times may be dozens
 _KEY = {_NOW: "asked now", _ODD: "does not fit the others", "\N{MULTIPLICATION SIGN}": "times read"}
 _STYLE = """<style>
 .edm-page .widget-html > .widget-html-content { min-width: 0; }
@@ -118,8 +119,11 @@ def taps_table(survey, dials, what, asked, skipped):
     left = {one.current for one in skipped}
     rows = []
     for group, readings in taken.items():
-        seen = ", ".join(f"{_figure(r, odd)} <small>(on {escape(r.on_time)}, off "
-                         f"{escape(r.off_time)})</small>" for r in readings)  # fmt: skip
+        more = len(readings) - _SEEN
+        seen = f"{more} more, last " * (more > 0) + ", ".join(
+            f"{_figure(r, odd)} <small>(on {escape(r.on_time)}, off {escape(r.off_time)})</small>"
+            for r in readings[-_SEEN:]
+        )
         seen = seen or (_LEFT if group in left else "")
         mark = _NOW + " " if group == now else ""
         rows.append(
