@@ -259,7 +259,7 @@ def test_the_table_of_taps_has_one_row_each_and_what_they_are_worth():
     assert len(rows) == 8
     assert "not known yet" in rows[0]
     assert NOW in rows[3] and "<b>3.2</b>, 3.05 to 3.36" in rows[3]  # 3.2 exp(-+1.645 x 0.03)
-    assert "(on 5, off 3)" in rows[7] and "1 of 8 read" in table
+    assert "(on 8, off 8)" in rows[7] and "1 of 8 read" in table
 
 
 def test_a_tap_that_reads_wrong_is_not_given_as_worth_something():
