@@ -477,6 +477,23 @@ def test_through_a_resistor_alone_the_amps_are_those_of_a_spark():
     assert dials.supply.amps == "spark" and found.value == pytest.approx(truth, rel=0.08)
 
 
+def test_a_resistor_that_gets_too_few_volts_measures_no_tap():
+    """Few amps, few volts: the machine may cut back as in a short, so the tap stays unknown."""
+    machine = random_machine(7, "from breakdown", short_share=0.3)
+    rng = np.random.default_rng(7)
+    survey = blank_survey(machine, short="falls back", ammeter_max_A=None)
+    ohm = 25 / spark_amps(machine, ("6",))
+    for tap, pairs in (("6", 8), ("3", 2)):
+        for on in list(machine.on_time_us)[-pairs:]:
+            for off in machine.off_time_us:
+                value = read(machine, LOAD, (tap,), on, off, "fixed", ohm, rng)
+                survey = survey.with_reading(Reading(LOAD, value, (tap,), on, off, "fixed", ohm))
+    dials = dials_of(survey)
+    known = {p.label: p.how_known for p in dials.peak_current_A.positions}
+    assert known["6"] == "measured" and known["3"] == "unknown"
+    assert "16 readings through the resistor had less than 15 V" in dials.notes[0]
+
+
 def test_a_tap_unlike_its_plate_and_one_out_of_order_are_named():
     """Plates of 1, 2, 4, 8 A; the third gives 1.5 A."""
     survey = Survey("s", tuple("1234"), ("1", "2"), ("1", "2"))

@@ -114,7 +114,7 @@ def test_every_position_with_value_and_band():
 def test_spark_amps_stand_beside_short_ones_only_where_they_differ():
     assert "in a spark" in seen(sheet(some_dials()))
     regulated = seen(sheet(some_dials(supply="regulated")))
-    assert "in a spark" not in regulated and "a spark gets the amps shown" in regulated
+    assert "in a spark" not in regulated and "those of a spark" in regulated
 
 
 def test_a_driving_voltage_gives_the_spark_amps():

@@ -8,18 +8,17 @@ from edmkit.dials.faults import faults_of
 from edmkit.dials.fit import solve
 from edmkit.dials.kind import kind_of
 from edmkit.dials.known import Dials, Residual
+from edmkit.dials.load_sizing import SHORT_V
 from edmkit.dials.model import model_of
 from edmkit.dials.supply import SPARK_V, cuts_back, supply_of
-from edmkit.dials.survey import DOUBTED, SWITCHES, VOLTS
+from edmkit.dials.survey import DOUBTED, LOAD, SWITCHES, VOLTS
 from edmkit.switches import HOW_KNOWN_SPREAD, LADDER, Position, Switch, fill_in
 
 METER = 0.02  # spread of a meter's own scale: class 2.5 of IEC 60051, from memory
 GOOD = 0.25  # spread up to which a value counts as measured; assumption
 PLATES_ALIKE = 0.05  # what the plates of one machine may err by together; assumption
 SCATTER = 0.08  # noise that asks for a reason; assumption
-SURELY = (
-    10.0  # gain of log-likelihood at which a meter is said to show effective values; assumption
-)
+SURELY = 10.0  # gain of log-likelihood from which a meter shows effective values; assumption
 
 
 def dials_of(survey):
@@ -77,8 +76,9 @@ def _read(model):
     """Return the names and labels of the positions that the counted readings have seen."""
     seen = set()
     for reading in model.readings:
-        seen.add(("open_voltage_V", reading.open_voltage)) if reading.what == VOLTS else None
-        if reading.what != VOLTS:
+        if reading.what == VOLTS:
+            seen.add(("open_voltage_V", reading.open_voltage))
+        else:
             seen |= {("peak_current_A", label) for label in reading.current}
         if reading.what != VOLTS or model.kind == "in a fixed period":
             seen |= {("on_time_us", reading.on_time), ("off_time_us", reading.off_time)}
@@ -95,9 +95,31 @@ def _contested(solved):
     return {place for place, more in tally.items() if more <= 0}
 
 
+def _like_a_short(solved):
+    """Return the readings through a resistor that may have been taken for a short."""
+    model = solved.model
+    if model.survey.short != "falls back":
+        return []
+    loads = [r for r in model.readings if r.what == LOAD]
+    return [r for r in loads if r.value / _duty(solved, r) * r.load_ohm < SHORT_V]
+
+
+def _duty(solved, reading):
+    on, off = (solved.x[place] for place in solved.model.places(reading))
+    return 1 / (1 + np.exp(off - on))
+
+
+def _taken_for_short(solved):
+    """Return the current positions of which no reading had a spark's volts across the resistor."""
+    low, loads = _like_a_short(solved), [r for r in solved.model.readings if r.what == LOAD]
+    told = {label for r in loads if r not in low for label in r.current}
+    return {("peak_current_A", x) for r in low for x in r.current if x not in told}
+
+
 def _switch(solved, name, amps):
     """Return a switch: values measured, from the plate, or filled in from the neighbours."""
-    survey, read = solved.model.survey, _read(solved.model) - _contested(solved)
+    survey = solved.model.survey
+    read = _read(solved.model) - _contested(solved) - _taken_for_short(solved)
     plates = {p.label: p for p in survey.plates if p.switch == name}
     made = []
     for label in survey.labels(name):
@@ -156,6 +178,10 @@ def _notes(solved):
     if shorts:
         notes.append(f"{len(shorts)} readings of the short are left out: a machine that cuts back "
                      "in a short shows less than it gives a spark.")  # fmt: skip
+    if low := _like_a_short(solved):
+        notes.append(f"{len(low)} readings through the resistor had less than {SHORT_V} V across "
+                     "it: the machine may have taken them for a short. Use more ohms "
+                     "there.")  # fmt: skip
     if len(dropped) > len(shorts):
         notes.append("The readings of the voltmeter wait until it is clear how the on-time counts.")
     if _effective(solved):

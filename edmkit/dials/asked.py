@@ -2,6 +2,7 @@
 
 import numpy as np
 
+from edmkit.dials.load_sizing import SHORT_V
 from edmkit.dials.next_reading import ENOUGH, enough, next_pair, time_spreads
 from edmkit.dials.survey import LOAD, SHORT, VOLTS, Reading
 from edmkit.estimate import BAND
@@ -185,6 +186,8 @@ def ask_tap(survey, dials, left_out=(), load_ohm=None):
     for label in survey.peak_current_A:
         if (label,) not in taken:
             why = "alone" if survey.adds else "the smallest that was not read"
+            if what == LOAD:
+                why += f"; {SHORT_V} V or more across the resistor: the fewer amps, the more ohms"
             return _reading(survey, what, pair, (label,), load), why
     return None, "every position of the current was read or skipped"
 

@@ -160,7 +160,7 @@ class Model:
     @property
     def usual_droop(self):
         """What the droop is taken for, and its spread: 0 is regulated, 1 one driving voltage."""
-        return (0.5, 0.5) if self.loads_only else (1.0, 3.0)
+        return (0.5, 0.5) if self.loads_only else (1.0, 30.0)
 
     def priors(self, x):
         """Return the weak beliefs that keep the sums solvable: missed, spreads, slopes."""

@@ -101,9 +101,7 @@ def _at_first(solved):
 def _slope(solved, current, on, off):
     """Return the slopes of the logarithm of a reading at a pair, and its value."""
     model, x = solved.model, solved.x
-    a, b = model.ends[1] + model.survey.on_time_us.index(on), (
-        model.ends[2] + model.survey.off_time_us.index(off)
-    )  # fmt: skip
+    a, b = model.place("on_time_us", on), model.place("off_time_us", off)
     duty = 1 / (1 + np.exp(np.clip(x[b] - x[a], -50, 50)))
     slope = np.zeros(model.size)
     slope[a], slope[b] = 1 - duty, duty - 1
@@ -180,10 +178,26 @@ def pair_for_pitch(solved):
                 not LOW_HZ <= hertz <= HIGH_HZ,
                 float(solved.spread(_period_row(model, x, a, b))),
             )
-            found.append((costs, on, off, hertz))
-    _, on, off, hertz = min(found)
-    sure = "about" if tones or model.timed else "if the times are the usual ones, about"
-    return Asked(on, off, f"{sure} {three(hertz)} Hz")
+            found.append((costs, on, off))
+    _, on, off = min(found)
+    return Asked(on, off, expected_pitch(solved, on, off))
+
+
+def expected_pitch(solved, on_time, off_time):
+    """Return in words which pitch a pair is going to have.
+
+    Parameters
+    ----------
+    solved : Solved
+        The readings so far.
+    on_time, off_time : str
+        The pair.
+    """
+    model, x = solved.model, solved.x
+    a, b = model.place("on_time_us", on_time), model.place("off_time_us", off_time)
+    hertz = 1e6 / np.exp(np.logaddexp(x[a], x[b]))
+    known = model.survey.tones or model.timed
+    return f"{'about' if known else 'if the times are the usual ones, about'} {three(hertz)} Hz"
 
 
 def _period_row(model, x, a, b):

@@ -23,7 +23,7 @@ _HUM_Hz, _MANY = 5000.0, 6  # hum reaches no higher; so many of them are no hum:
 _PHONE_Hz = 19_000.0  # little above it reaches a phone's file
 _CLOCK = 1e-4  # how far a phone's clock may be off: from memory, crystals keep 50 millionths
 _WANDERS = 0.004  # standard deviation of a pitch's logarithm: no clocked generator wanders so far
-_SAME, _AGREE = 0.015, 0.02  # logarithms: one pitch; two that fit each other
+_SAME = 0.015  # of logarithms: one pitch
 
 
 @dataclass(frozen=True)
@@ -240,25 +240,3 @@ def _spread(best, tones, seen):
 def _shown(frequency):
     """Return a frequency as a person reads it."""
     return f"{three(frequency)} Hz" if frequency < 1000 else f"{three(frequency / 1000)} kHz"
-
-
-def agree(first, second, ratio):
-    """Return a sentence where two pitches do not fit each other; empty where they do.
-
-    Parameters
-    ----------
-    first, second : Pitch
-        Of recordings at two pairs of on-time and off-time.
-    ratio : float
-        The second pitch over the first, as the readings of the ammeter have it [-].
-    """
-    off = float(np.log(second.frequency_Hz / first.frequency_Hz / ratio))
-    if abs(off) <= _AGREE + 2 * np.hypot(first.spread, second.spread):
-        return ""
-    wanted = first.frequency_Hz * ratio
-    for factor, word in ((2, "an octave"), (3, "three times"), (1.5, "half an octave")):
-        if abs(abs(off) - np.log(factor)) < 2 * _AGREE:
-            return (f"One of the two is {word} off: beside {_shown(first.frequency_Hz)} the second "
-                    f"should be {_shown(wanted)}, not {_shown(second.frequency_Hz)}.")  # fmt: skip
-    return (f"The two do not fit: beside {_shown(first.frequency_Hz)} the second should be "
-            f"{_shown(wanted)}, not {_shown(second.frequency_Hz)}. Record both again.")  # fmt: skip

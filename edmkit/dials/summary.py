@@ -25,7 +25,7 @@ _COUNTS = {
 _DRIVES = {
     "short circuit": "The amps are those of a short circuit. A spark gets fewer: the figure beside "
     "them, for {electrode} at {volts} V.",
-    "spark": "The current is regulated: a spark gets the amps shown.",
+    "spark": "The amps are those of a spark.",
 }
 _RUNNING = (
     "The maker's manual and wiring diagram come before this sheet.",

@@ -5,8 +5,7 @@ from html import escape
 import ipywidgets as widgets
 
 from edmkit.checks import Refusal
-from edmkit.dials.asked import what_to_press
-from edmkit.dials.next_reading import pair_for_pitch
+from edmkit.dials.next_reading import Asked, expected_pitch, pair_for_pitch
 from edmkit.dials.practice import pitch_Hz
 from edmkit.dials.survey import LOAD, SHORT, Tone
 from edmkit.panels.controls import Pick, html, refusal, shown
@@ -34,6 +33,9 @@ class PitchStep(Step):
         """Return the widgets of the step."""
         self.on, self.off = (Pick(w, [("", "")], stacked=True) for w in ("On-time", "off-time"))
         self.asked, self.said, self.list = html(), html(), widgets.VBox()
+        for pick in (self.on, self.off):
+            pick.on_change(self._picked)
+        self._chosen = False
         self.box = SoundBox(self._found)
         self.practise = widgets.Button(description="Let the practice machine answer",
                                        layout={"width": "auto"})  # fmt: skip
@@ -54,8 +56,15 @@ class PitchStep(Step):
         except Refusal as fault:
             self.said.value = refusal(str(fault))
             return
-        self.said.value = ""
+        self.said.value, self._chosen = "", False
+        self.box.clear()
         self.page.tell(survey)
+
+    def _picked(self):
+        """Keep a pair that the person picks, until its pitch is taken."""
+        if not self._busy:
+            self._chosen = True
+            self.follow()
 
     def answer(self):
         """Take the pitch of the invented machine."""
@@ -69,13 +78,17 @@ class PitchStep(Step):
         if not self.page.ready:
             return
         survey = self.page.counting
-        asked = pair_for_pitch(self.page.solved)
-        self.quietly(lambda: self._offer(survey, asked))
+        if self._chosen or self.box.waiting:  # a pitch belongs to the pair it was heard at
+            pair = self.on.value, self.off.value
+            asked = Asked(*pair, expected_pitch(self.page.solved, *pair))
+        else:
+            asked = pair_for_pitch(self.page.solved)
+            self.quietly(lambda: self._offer(survey, asked))
         known = ("", SECOND, THIRD)[min(len(survey.tones), 2)]
         self.asked.value = (
             f'<div class="edm-big">On-time {escape(asked.on_time)}, off-time '
-            f'{escape(asked.off_time)}</div><div class="edm-label">{known}{PRESS[self.pressed]} '
-            f"To be expected: {escape(asked.why)}.</div>"
+            f'{escape(asked.off_time)}</div><div class="edm-label">{known}'
+            f"{PRESS[self.page.pressing]} To be expected: {escape(asked.why)}.</div>"
         )
         self.list.children = [
             taken_line(f"On-time {t.on_time}, off-time {t.off_time}: {three(t.frequency_Hz)} Hz, "
@@ -86,19 +99,15 @@ class PitchStep(Step):
         if self.plates.content is not None:
             self.plates.content.follow()
 
-    @property
-    def pressed(self):
-        """Whether the electrode is pressed on scrap, or a resistor lies in its place."""
-        return what_to_press(self.page.survey)
-
     def _offer(self, survey, asked):
         """Offer every pair, the one asked for picked."""
         for pick, labels, wanted in ((self.on, survey.on_time_us, asked.on_time),
                                      (self.off, survey.off_time_us, asked.off_time)):  # fmt: skip
             pick.offer([(x, x) for x in labels], wanted)
 
-    def told(self):
+    @staticmethod
+    def told(page):
         """Return the answer in a few words."""
-        if self.page.counting.tones:
-            return f"{three(self.page.counting.tones[-1].frequency_Hz)} Hz"
-        return "by plate" if self.page.dials and self.page.dials.factor_known else ""
+        if page.counting.tones:
+            return f"{three(page.counting.tones[-1].frequency_Hz)} Hz"
+        return "by plate" if page.dials and page.dials.factor_known else ""

@@ -14,7 +14,6 @@ from edmkit.dials.asked import (
     good_pair,
     times_known,
     usual_current,
-    what_to_press,
 )
 from edmkit.dials.practice import read
 from edmkit.dials.survey import LOAD, SHORT, VOLTS
@@ -140,11 +139,12 @@ class KindStep(ReadingStep):
         word = next(word for word, kept in _COUNTS.items() if kept == counts)
         self.quietly(lambda: setattr(self.counts, "value", word))
         super().follow()
-        self.found.value = found(self.told(), self.page.dials and self.page.dials.kind.why)
+        self.found.value = found(self.told(self.page), self.page.dials and self.page.dials.kind.why)
 
-    def told(self):
+    @staticmethod
+    def told(page):
         """Return the answer in a few words."""
-        return self.page.dials.kind.word if self.page.dials else ""
+        return page.dials.kind.word if page.dials else ""
 
 
 def found(word, why):
@@ -164,8 +164,8 @@ class TimesStep(ReadingStep):
         """Return the widgets of the step."""
         self.current = Pick("Read at current position", [("", "")], stacked=True)
         self.current.on_change(lambda: None if self._busy else self.follow())
-        self.found, self.missing = html(), html()
-        left = widgets.VBox([self.found, self.missing, self.current,
+        self.found = html()
+        left = widgets.VBox([self.found, self.current,
                              *self.make_grids(SHORT, LOAD)])  # fmt: skip
         self.current.layout.width = "220px"
         right = widgets.VBox([html(pressed_on_scrap()), html(mean_of_pulses()), mind(4)])
@@ -174,7 +174,7 @@ class TimesStep(ReadingStep):
     @property
     def what(self):
         """Pressed on scrap, or through a resistor where a short makes the machine cut back."""
-        return what_to_press(self.page.survey)
+        return self.page.pressing
 
     def ask(self):
         """Return the pair asked for, and why."""
@@ -196,10 +196,11 @@ class TimesStep(ReadingStep):
             )
         super().follow()
 
-    def told(self):
+    @staticmethod
+    def told(page):
         """Return the answer in a few words."""
-        count = sum(r.what in (SHORT, LOAD) for r in self.page.counting.readings)
-        return f"{count} readings" if count else ""
+        count = sum(r.what in (SHORT, LOAD) for r in page.counting.readings)
+        return f"{count} readings of the ammeter" if count else ""
 
 
 class TapsStep(ReadingStep):
@@ -218,18 +219,20 @@ class TapsStep(ReadingStep):
     @property
     def what(self):
         """Pressed on scrap, or through a resistor where a short makes the machine cut back."""
-        return what_to_press(self.page.survey)
+        return self.page.pressing
 
     def ask(self):
         """Return the position asked for, and why."""
         ohm = self.page.load_ohm
         if self.what == LOAD and ohm is None:
             return None, "say at step 7 which resistor you have"
-        return ask_tap(self.page.counting, self.page.dials, self.grid.skipped, ohm)
-
-    def told(self):
-        """Return the answer in a few words."""
         dials = self.page.dials
+        return ask_tap(dials.survey, dials, self.grid.skipped, ohm)
+
+    @staticmethod
+    def told(page):
+        """Return the answer in a few words."""
+        dials = page.dials
         if dials is None:
             return ""
         known = sum(p.how_known == "measured" for p in dials.peak_current_A.positions)
@@ -281,6 +284,7 @@ class DriveStep(ReadingStep):
         if tap.how_known == "measured" and volts.how_known == "measured":
             self.load.follow(tap.value, on / (on + off), volts.value)
 
-    def told(self):
+    @staticmethod
+    def told(page):
         """Return the answer in a few words."""
-        return self.page.dials.supply.word if self.page.dials else ""
+        return page.dials.supply.word if page.dials else ""

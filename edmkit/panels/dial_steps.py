@@ -30,8 +30,8 @@ def mind(step):
 class Step(widgets.VBox):
     """One question of the page; ``page`` gives ``survey``, ``dials``, ``solved`` and ``tell``.
 
-    ``follow()`` puts what is known onto the controls; ``told()`` is the answer in a few words, or
-    nothing while there is none.
+    ``follow()`` puts what is known onto the controls; ``told(page)`` is the answer in a few words,
+    or nothing while there is none.
     """
 
     number, title = 0, ""
@@ -47,7 +47,8 @@ class Step(widgets.VBox):
     def follow(self):
         """Show what stands in the survey."""
 
-    def told(self):
+    @staticmethod
+    def told(page):
         """Return the answer in a few words."""
         return ""
 
@@ -142,9 +143,10 @@ class MachineStep(Step):
                 value = getattr(survey, name) or None
                 field.show_as(value, field.unit, *field.limits)
 
-    def told(self):
+    @staticmethod
+    def told(page):
         """Return the answer in a few words."""
-        s = self.page.survey
+        s = page.survey
         if not (s.peak_current_A and s.on_time_us and s.off_time_us):
             return ""
         return f"{len(s.peak_current_A)} currents, {len(s.on_time_us)} x {len(s.off_time_us)} times"
@@ -198,10 +200,11 @@ class ShortStep(Step):
         }
         self.then.value = f'<div class="edm-note">{told.get(short, "")}</div>'
 
-    def told(self):
+    @staticmethod
+    def told(page):
         """Return the answer in a few words."""
         return {"holds": "no, it holds", "falls back": "yes: use a resistor"}.get(
-            self.page.survey.short, ""
+            page.survey.short, ""
         )
 
 
@@ -287,9 +290,10 @@ class RestStep(Step):
                 box.value = kind in survey.flushing
         self.polarity.value, self.note.value = survey.polarity_switch, survey.note
 
-    def told(self):
+    @staticmethod
+    def told(page):
         """Return the answer in a few words."""
-        return f"stop to {self.page.survey.stop_mm:g} mm"
+        return f"stop to {page.survey.stop_mm:g} mm"
 
 
 def _numbers(rows, empty):

@@ -116,6 +116,17 @@ class SoundBox(widgets.VBox):
             source = DOUBTED
         self._on_found(float(found.likely), float(found.spread), source)
 
+    @property
+    def waiting(self):
+        """Whether a pitch stands here that was not taken yet."""
+        return self._candidate is not None
+
+    def clear(self):
+        """Forget the pitch: it was taken."""
+        self.pitch, self._candidate, self.said.value = None, None, ""
+        self.typed.show_as(None, self.typed.unit, *self.typed.limits)
+        self._show()
+
     # --- shown ------------------------------------------------------------------------------
     def _draw(self):
         plot = pitch_plot(self.pitch)

@@ -8,9 +8,10 @@ import numpy as np
 
 from edmkit.checks import Refusal
 from edmkit.dials.answer import answer_of, dials_of, solved_of
+from edmkit.dials.asked import what_to_press
 from edmkit.dials.drift import by_day
 from edmkit.dials.practice import PRACTICE, PRACTICE_ADDS, blank_survey
-from edmkit.dials.survey import SWITCH_WORDS, Survey
+from edmkit.dials.survey import LOAD, SWITCH_WORDS, Survey
 from edmkit.dials.survey_file import load_survey, path_of, save_survey, surveyed
 from edmkit.panels.controls import Pick, framed, html, layout, refusal, say, shown, toggle
 from edmkit.panels.dial_pitch import PitchStep
@@ -72,10 +73,6 @@ class PapersStep(Step):
         earlier = dials_of(sessions[0][1]) if len(sessions) > 1 else None
         later = dials_of(sessions[-1][1]) if len(sessions) > 1 else None
         self.outcome.show(page.dials, earlier, later)
-
-    def told(self):
-        """Return the answer in a few words."""
-        return "written" if self.outcome.path else ""
 
 
 STEPS = (MachineStep, KindStep, ShortStep, TimesStep, PitchStep, TapsStep, DriveStep, RestStep,
@@ -211,9 +208,15 @@ class WhatDoMyDialsMean(widgets.VBox):
 
     @property
     def load_ohm(self):
-        """The resistor in use, None before step 7 says which."""
+        """The resistor in use: by step 7, else that of the last reading, else None."""
         step = self._steps.get(STEPS.index(DriveStep))
-        return step.load.load_ohm if step else None
+        used = [r.load_ohm for r in self.counting.readings if r.what == LOAD]
+        return (step and step.load.load_ohm) or (used[-1] if used else None)
+
+    @property
+    def pressing(self):
+        """How amps are read: in a short, or through a resistor where a short cuts back."""
+        return what_to_press(self.solved.model.survey if self.solved else self.survey)
 
     def tell(self, survey):
         """Take an answer: keep it, work out what it means, show it.
@@ -282,7 +285,15 @@ class WhatDoMyDialsMean(widgets.VBox):
             f"{escape(f.why)}</div>" for f in self.dials.faults
         )  # fmt: skip
         notes = "".join(f'<div class="edm-watch">{escape(note)}</div>' for note in self.dials.notes)
-        return f"{kept}{bad}{notes}"
+        return f"{self._answers()}{bad}{notes}{kept}"
+
+    def _answers(self):
+        """Return what each question has been answered with, as HTML."""
+        rows = "".join(
+            f"<tr><td>{step.number}. {escape(step.title)}</td>"
+            f"<td><b>{escape(step.told(self) or '-')}</b></td></tr>" for step in STEPS[:-1]
+        )  # fmt: skip
+        return f'<table class="edm-table">{rows}</table>'
 
     def _draw(self):
         if self.figure is None:
