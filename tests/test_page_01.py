@@ -11,6 +11,7 @@ from buzz_maker import Scene, make_buzz, wav_bytes
 import edmkit as ek
 from edmkit.dials.bands import before_and_after, unmeasured
 from edmkit.dials.make_machine import machine_of
+from edmkit.dials.next_reading import pair_for_pitch
 from edmkit.dials.practice import PRACTICE, PRACTICE_ADDS, pitch_Hz, read
 from edmkit.dials.survey import LOAD, SHORT, VOLTS, Reading, Survey
 from edmkit.dials.survey_file import load_survey, path_of, save_survey, surveyed
@@ -425,11 +426,13 @@ def test_an_open_voltage_can_come_from_the_plate(page):
 
 def test_a_pitch_stays_with_the_pair_it_was_heard_at(page):
     """Readings taken meanwhile ask for another pair; the pitch on show keeps its own."""
-    practise(page, TIMES, 12)
+    practise(page, TIMES, 3)
     step = turn(page, PITCH)
     heard_at = step.on.value, step.off.value
     step.box.typed.type("3.1")
-    practise(page, TIMES, 20)
+    practise(page, TIMES, 30)
+    now = pair_for_pitch(page.solved)
+    assert (now.on_time, now.off_time) != heard_at
     step = turn(page, PITCH)
     assert (step.on.value, step.off.value) == heard_at
     step.box.take.click()
@@ -458,6 +461,7 @@ def test_a_machine_found_to_cut_back_is_asked_about_through_the_resistor(page):
         survey = survey.with_reading(Reading(what, amps, *at))
     page.tell(survey)
     assert "left out" in page.known.value and page.survey.short == ""
-    asked = turn(page, TIMES).grid.asked
-    assert asked.what == LOAD and asked.load_ohm == 3.0
+    step = turn(page, TIMES)
+    assert step.what == step.grid.asked.what == LOAD and step.grid.asked.load_ohm == 3.0
     assert turn(page, TAPS).grid.asked.what == LOAD
+    assert "resistor" in turn(page, PITCH).asked.value
