@@ -33,7 +33,8 @@ FLOORS = (
     tuple(
         f"physics.{room}"
         for room in "pulse heat conduction crater removal wear finish gap states erosion "
-        "fluid passage flow renewal clogging pulse_by_pulse load".split()
+        "fluid passage flow renewal clogging pulse_by_pulse load film relaxation crater_surface "
+        "profile areal".split()
     ),
     (
         "tables",
@@ -45,6 +46,8 @@ FLOORS = (
         "cautions",
         "estimate",
         "burn",
+        "spark",
+        "spark_film",
     ),
     ("finder", "working", "evidence"),
     ("planning",),

@@ -19,6 +19,7 @@ from edmkit.physics.crater import (
     flux_number,
     fourier_number,
     longest_melting_time,
+    share_into_electrode,
     share_into_work,
     source_radius,
 )
@@ -278,3 +279,28 @@ def test_share_is_one_plain_number():
 def test_share_refuses_an_unknown_polarity(polarity):
     with pytest.raises(Refusal, match="polarity must be one of 'electrode positive'"):
         share_into_work(polarity, "bearing steel")
+
+
+# --- share_into_electrode ---
+def test_share_into_the_electrode_is_raised_like_the_one_into_the_work():
+    # Patel et al. (1989), J. Appl. Phys. 66, 4104: 0.08 into the anode; DiBitonto et al. (1989),
+    # 4095: 0.183 into the cathode; both without a vapour limit, numbers from memory
+    raised = share_into_work("electrode positive", "bearing steel") / 0.183
+    shares = [share_into_electrode(f"electrode {sign}") for sign in ("positive", "negative")]
+    assert_allclose(shares, [raised * 0.08, raised * 0.183], rtol=0.1)
+
+
+@pytest.mark.parametrize("polarity", ["electrode positive", "electrode negative"])
+def test_shares_leave_some_heat_for_the_fluid(polarity):
+    shares = share_into_electrode(polarity), share_into_work(polarity, "bearing steel")
+    assert 0.3 < sum(shares) < 1
+
+
+def test_share_into_the_electrode_is_one_plain_number():
+    assert isinstance(share_into_electrode("electrode negative"), float)
+
+
+@pytest.mark.parametrize("polarity", ["positive", "", None, 1])
+def test_share_into_the_electrode_refuses_an_unknown_polarity(polarity):
+    with pytest.raises(Refusal, match="polarity must be one of 'electrode positive'"):
+        share_into_electrode(polarity)
