@@ -20,7 +20,7 @@ from edmkit.units import kHz, mJ, mm2, mm3, mm3_per_min, percent, um, um3, us
 
 # Standard deviations of the logarithm of what a shop cannot teach yet, untrained. Assumptions
 # from the spread of published figures; no measured crater stands behind them.
-_SPREADS = {
+UNTAUGHT = {
     "recast": 0.45,
     "heat_affected": 0.35,
     "crater_radius": 0.20,
@@ -191,11 +191,11 @@ class Burn:
             value, spread = self._taught("recast")
             return self._estimate(value / um, spread)
         value = self._taught("roughness_Ra")[0]
-        spread = self._widened(_SPREADS["recast"], "roughness_Ra")
+        spread = self._widened(UNTAUGHT["recast"], "roughness_Ra")
         return self._estimate(finish.recast_depth(value) / um, spread)
 
     def _heated(self, quantity):
-        spread = self._widened(_SPREADS["heat_affected"], quantity)
+        spread = self._widened(UNTAUGHT["heat_affected"], quantity)
         return self._estimate(getattr(self.point, quantity) / um, spread)
 
     @cached_property
@@ -216,19 +216,19 @@ class Burn:
     @cached_property
     def crater_radius_um(self):
         """Melt radius of one spark."""
-        spread = self._widened(_SPREADS["crater_radius"], "crater.radius")
+        spread = self._widened(UNTAUGHT["crater_radius"], "crater.radius")
         return self._estimate(self.point.crater.radius / um, spread)
 
     @cached_property
     def crater_depth_um(self):
         """Melt depth of one spark."""
-        spread = self._widened(_SPREADS["crater_depth"], "crater.depth")
+        spread = self._widened(UNTAUGHT["crater_depth"], "crater.depth")
         return self._estimate(self.point.crater.depth / um, spread)
 
     @cached_property
     def crater_volume_um3(self):
         """Melt volume of one spark."""
-        spread = self._widened(_SPREADS["crater_volume"], "crater.volume")
+        spread = self._widened(UNTAUGHT["crater_volume"], "crater.volume")
         return self._estimate(self.point.crater.volume / um3, spread)
 
     @cached_property
@@ -254,7 +254,7 @@ class Burn:
     @cached_property
     def average_current_A(self):
         """What the ammeter should read."""
-        spread = _SPREADS["average_current"]
+        spread = UNTAUGHT["average_current"]
         if self.setup.machine is not None and not self._current_measured:
             spread = np.hypot(spread, _DIAL_SCALE)
         return self._estimate(self.point.average_current, self._widened(spread, "average_current"))
@@ -263,7 +263,7 @@ class Burn:
     def mean_voltage_V(self):
         """What the voltmeter should read."""
         given = getattr(self.settings, "servo_voltage_V", None) is not None
-        spread = 0.0 if given else self._widened(_SPREADS["mean_voltage"], "mean_voltage")
+        spread = 0.0 if given else self._widened(UNTAUGHT["mean_voltage"], "mean_voltage")
         return self._estimate(self.point.mean_voltage, spread)
 
     @cached_property

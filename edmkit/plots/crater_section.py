@@ -97,6 +97,30 @@ def crater_section(burn, per_um=1.0, unit="µm"):
     ------
     Refusal
         If the burn is of many settings.
+    """
+    if burn.shape != ():
+        raise Refusal(f"settings must be one setting for a picture of a crater, got {burn.shape}: "
+                      "pick one of them.")  # fmt: skip
+    point = burn.point
+    reach = source_radius(point.spark_current, point.discharge_duration)
+    return section_of(point.crater, reach, float(burn.gap_front_um.likely), per_um, unit)
+
+
+def section_of(found, source_radius, gap_um, per_um=1.0, unit="µm"):
+    """Return the section of the crater of one spark.
+
+    Parameters
+    ----------
+    found : Crater
+        What it melts [m, m, m³].
+    source_radius, gap_um : float
+        Radius of the heat source [m], gap in front of the electrode [µm].
+    per_um, unit : float, str
+        How many of the shown unit make a micrometre, and its name.
+
+    Returns
+    -------
+    CraterSection
 
     Notes
     -----
@@ -104,10 +128,6 @@ def crater_section(burn, per_um=1.0, unit="µm"):
     through theirs, with the same n. Where so little melts that no such shape holds the volume,
     ``undrawn_share`` says how much of it is missing. One spark: its neighbours are left out.
     """
-    if burn.shape != ():
-        raise Refusal(f"settings must be one setting for a picture of a crater, got {burn.shape}: "
-                      "pick one of them.")  # fmt: skip
-    point, found = burn.point, burn.point.crater
     radius, depth, volume = (float(v) for v in (found.radius, found.depth, found.volume))
     full = volume / (pi * radius**2 * depth) if radius > 0 and depth > 0 else 0.5
     drawn = min(full, _FULLEST)
@@ -116,14 +136,13 @@ def crater_section(burn, per_um=1.0, unit="µm"):
     def bowl(wide, deep):
         return Bowl(float(wide) / um * per_um, float(deep) / um * per_um, steepness)
 
-    reach = source_radius(point.spark_current, point.discharge_duration)
     return CraterSection(
         bowl(radius, depth),
         bowl(radius, EJECTED_SHARE * depth),
         bowl(found.rehardened_radius, found.rehardened_depth),
         bowl(found.tempered_radius, found.tempered_depth),
-        float(reach) / um * per_um,
-        float(burn.gap_front_um.likely) * per_um,
+        float(source_radius) / um * per_um,
+        gap_um * per_um,
         unit,
         1 - drawn / full,
     )

@@ -62,7 +62,7 @@ def taught(burn, quantity):
 
 def untaught(burn, name, quantity):
     """Return the doubts of a quantity that no trial can teach yet; it follows ``quantity``."""
-    own = ("the formula itself", answers._SPREADS[name], ASSUMED)
+    own = ("the formula itself", answers.UNTAUGHT[name], ASSUMED)
     return [own, *_dials(burn, quantity)]
 
 

@@ -1,0 +1,52 @@
+"""Page 08: a wall made crater by crater; its roughness by the standards; steps to a finish."""
+
+import ipywidgets as widgets
+
+from edmkit.panels.controls import framed, html, row, say, unwarned
+from edmkit.panels.finish_wanted_box import FinishWantedBox
+from edmkit.panels.finishing_box import FinishingBox
+from edmkit.panels.own_book import Fold
+from edmkit.panels.roughness_box import RoughnessBox
+from edmkit.panels.spark_page import SparkPage
+from edmkit.panels.style import CSS, PLAN_CSS
+from edmkit.panels.surface_box import SurfaceBox
+
+_FOLDS = "repeat(auto-fit, minmax(min(400px, 100%), 1fr))"
+_CAUTION = (
+    "Fire, shock and fumes: this page is for looking. At the machine its manual, local rules and "
+    "the cautions of the first page come first."
+)
+
+
+class HowSmoothWillItBe(SparkPage):
+    """The page's panel."""
+
+    def _arranged(self):
+        self.roughness = RoughnessBox(self)
+        self.surface = SurfaceBox(self)
+        self.surface.on_new(self._measured)
+        self._reply = framed("How rough is the wall?", self._message, self.roughness, self._doubted)
+        pictures = framed("What do the craters leave?", self.surface)
+        grid = widgets.GridBox(
+            [self.controls, pictures, self._reply],
+            layout={"grid_template_columns": _FOLDS, "grid_gap": "10px 14px"},
+        )
+        self.folds = [
+            Fold("A finish is wanted: which spark?", lambda: FinishWantedBox(self)),
+            Fold("From this finish to that: how many passes?", lambda: FinishingBox(self)),
+        ]
+        top = row(html(), self.units, columns="1fr 215px")
+        return [html(CSS + PLAN_CSS), top, grid, *self.folds, say(_CAUTION)]
+
+    def _measured(self):
+        surface = self.surface.surface
+        if surface is not None and self.answered:
+            self.roughness.show(surface.heights, surface.pixel)
+
+    def _show(self):
+        with unwarned():
+            self.surface.redraw()
+            self.roughness.redraw()
+            for fold in self.folds:
+                if fold.content is not None:
+                    fold.content.redraw()

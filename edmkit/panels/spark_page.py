@@ -1,0 +1,146 @@
+"""What the pages about one spark share: its controls, units, memory, the spark on both metals."""
+
+from dataclasses import replace
+from html import escape
+from warnings import catch_warnings, simplefilter
+
+import ipywidgets as widgets
+
+from edmkit.burn import predict
+from edmkit.checks import RangeWarning, Refusal
+from edmkit.materials import dielectric, electrode_material, work_material
+from edmkit.panels.controls import html, refusal, toggle
+from edmkit.panels.memory import Memory
+from edmkit.panels.own_book import OwnBook
+from edmkit.panels.spark_controls import START, SparkControls
+from edmkit.physics.crater import share_into_electrode
+from edmkit.settings import Setup
+from edmkit.spark import spark_on_work
+from edmkit.tables import is_built
+from edmkit.words import Display
+
+_AREA_MM2 = 100.0  # no part of a crater: an end large enough for any spark
+
+
+class SparkPage(widgets.VBox):
+    """A page about one spark; what a person sets is remembered, unless ``memory`` is None.
+
+    ``burn`` is the burn of that spark, ``spark`` the spark on the work, ``tool_spark`` on the
+    electrode (None where it has no table), ``doubts`` what lies outside a range, ``message`` why
+    there is no answer. A page lays itself out in ``_arranged`` and answers in ``_show``.
+    """
+
+    def __init__(self, memory="remember", book="own"):
+        self.memory = Memory() if memory == "remember" else memory
+        self.own = OwnBook(None if memory is None and book == "own" else book)
+        self.burn = self.spark = self.tool_spark = None
+        self.message, self.doubts, self._trouble, self._quiet = "", (), "", False
+        kept = self.memory.values if self.memory else {}
+        self.display = Display(inches=kept.get("inches") is True)
+        self.units = toggle([("mm, µm", False), ("inch, thou", True)], "100px", self.display.inches)
+        self._message, self._doubted = html(), html()
+        self.controls = self._first_controls(kept)
+        super().__init__(self._arranged())
+        self.add_class("edm-page")
+        self.controls.on_change(self.refresh)
+        self.units.observe(lambda change: self._show_in(change["new"]), "value")
+        if self.display.inches:
+            self._show_lengths()
+        self.refresh()
+
+    def _first_controls(self, kept):
+        """Return the controls where the last spark stood, else on the metals of the last job."""
+        job = kept.get("job") if isinstance(kept.get("job"), dict) else {}
+        metals = {name: job[name] for name in ("work", "electrode", "polarity") if name in job}
+        try:
+            return SparkControls(kept["spark"] if "spark" in kept else metals)
+        except (Refusal, TypeError, ValueError, KeyError, AttributeError, widgets.TraitError) as e:
+            self._trouble = f"The last spark could not be taken up again: {e}"
+            return SparkControls(START)
+
+    # --- what is asked ----------------------------------------------------------------------
+    @property
+    def setup(self):
+        """The set-up of the spark."""
+        c = self.controls
+        work, tool = work_material(c.work.value), electrode_material(c.electrode.value)
+        return Setup(work, tool, dielectric("edm_oil"), c.polarity.value, _AREA_MM2)
+
+    @property
+    def settings(self):
+        """What is dialled: `Settings`, or a `Relaxation` circuit."""
+        return self.controls.settings
+
+    @property
+    def shop(self):
+        """What this shop has learned, None for an untrained one."""
+        return self.own.shop
+
+    @property
+    def answered(self):
+        """Whether an answer stands on the page."""
+        return self.burn is not None and not self.message
+
+    def take_spark(self, peak_current_A, on_time_us):
+        """Set the controls to a spark of a pulse generator, or the nearest choice to it."""
+        pulse = {"peak_current_A": peak_current_A, "on_time_us": on_time_us}
+        self._quiet = True
+        self.controls.take({**self.controls.values, **pulse, "source": START["source"]})
+        self._quiet = False
+        self.refresh()
+
+    def _show_in(self, inches):
+        self.display = Display(inches)
+        self._show_lengths()
+        self.refresh()
+
+    def _show_lengths(self):
+        """Show every length that is typed in the unit in use."""
+
+    # --- what is answered -------------------------------------------------------------------
+    def refresh(self):
+        """Work out the answers to what stands on the controls, and show them."""
+        if self._quiet:
+            return
+        self.own.look(None)
+        try:
+            if self.controls.wrong:
+                raise Refusal("the answers wait until the number marked 'Check this' is put right.")
+            self._work_out()
+        except Refusal as fault:
+            return self._refuse(str(fault))
+        self._refuse("")
+        self._doubted.value = "".join(
+            f'<div class="edm-note">{escape(text)}</div>' for text in self.doubts
+        )
+        self._show()
+        if self.memory:
+            self.memory.keep(spark=self.controls.values, inches=self.display.inches)
+
+    def _work_out(self):
+        with catch_warnings(record=True) as found:
+            simplefilter("always", RangeWarning)
+            burn = predict(self.setup, self.settings, self.shop)
+            spark = self._changed(spark_on_work(burn))
+            _ = spark.crater, burn.roughness_Ra_um
+        self.burn, self.spark = burn, spark
+        self.tool_spark = self._on_tool(burn.setup, spark)
+        outside = (str(w.message) for w in found if w.category is RangeWarning)
+        self.doubts = tuple(dict.fromkeys(outside))
+
+    def _changed(self, spark):
+        """Return the spark as this page changes it."""
+        return spark
+
+    def _on_tool(self, setup, spark):
+        """Return the spark on the electrode's metal, None where that has no table."""
+        if not is_built(setup.electrode):
+            return None
+        share = share_into_electrode(setup.polarity)
+        return replace(spark, metal=setup.electrode, energy_share=share)
+
+    def _refuse(self, text):
+        self.message = text
+        kept = self.memory.complaint if self.memory else ""
+        self._message.value = refusal(text or self._trouble or self.own.complaint or kept)
+        (self._reply.add_class if text else self._reply.remove_class)("edm-waiting")
