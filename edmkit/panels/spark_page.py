@@ -5,6 +5,7 @@ from html import escape
 from warnings import catch_warnings, simplefilter
 
 import ipywidgets as widgets
+from traitlets import TraitError
 
 from edmkit.burn import predict
 from edmkit.checks import RangeWarning, Refusal
@@ -54,8 +55,8 @@ class SparkPage(widgets.VBox):
         metals = {name: job[name] for name in ("work", "electrode", "polarity") if name in job}
         try:
             return SparkControls(kept["spark"] if "spark" in kept else metals)
-        except (Refusal, TypeError, ValueError, KeyError, AttributeError, widgets.TraitError) as e:
-            self._trouble = f"The last spark could not be taken up again: {e}"
+        except (Refusal, TypeError, ValueError, KeyError, AttributeError, TraitError):
+            self._trouble = "The last spark could not be taken up again: this is the first one."
             return SparkControls(START)
 
     # --- what is asked ----------------------------------------------------------------------
