@@ -269,10 +269,11 @@ def _steps(sparks, nodes, chain, old, area):
         burn = sparks.burn(*(float(values[place]) for values in (
             given.peak_current_A, given.on_time_us, given.off_time_us)))  # fmt: skip
         depth = float(depths[before, place])
+        needed = float(layers_to_settle(ra[before] * um, nodes.Ra[place] * um))
         made.append(Step(
             burn.settings, burn, float(ra[before]),
             float(relief[before]), float(below[before]), depth,
-            float(layers_to_settle(ra[before] * um, nodes.Ra[place] * um)), depth / float(nodes.layer[place]),
+            needed, depth / float(nodes.layer[place]),
             burn.minutes(area * depth / 1000),
         ))  # fmt: skip
         before = place + 1
