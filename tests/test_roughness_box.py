@@ -47,7 +47,7 @@ def shown_box(times=1.0, page=None):
 def test_without_a_map_only_the_prediction_stands_there():
     box = RoughnessBox(page_of())
     box.redraw()
-    assert "Ra predicted" in read(box.answer) and "No craters yet" in read(box.answer)
+    assert "Ra predicted" in read(box.answer) and "Too few craters yet" in read(box.answer)
     assert "Ra simulated" not in read(box.answer) and "Sa" not in read(box.answer)
     assert box.parameters is None and box.areal is None
     box.show(np.zeros((64, 64)), PIXEL)  # before the first spark

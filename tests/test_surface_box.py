@@ -163,19 +163,31 @@ def test_a_number_that_is_no_seed_is_answered_in_words(box, text):
     assert not box.wrong.value and not box.seed.complaint
 
 
-def test_another_spark_begins_again_and_says_so(box):
+def test_another_spark_begins_again_with_as_many_and_says_so(box):
     box.start.value = GROUND
     box.thousand.click()
     kept = box.surface
     box.redraw()  # the same spark: nothing is lost
-    assert box.surface is kept and "begun again" not in said(box)
+    assert box.surface is kept and "Begun again" not in said(box)
     box.page.spark = spark(12.0, 100.0)
     box.redraw()
-    assert box.surface.sparks == 0 and "The spark has changed: begun again" in said(box)
-    assert_allclose(Sa_of(box), 0.8 * um)  # from the start that was chosen
+    assert box.surface.sparks == 1000 and "Begun again with as many" in said(box)
     assert_allclose(box.craters.radius, box.page.spark.crater.radius)
+    fresh = SurfaceBox(box.page)
+    fresh.redraw()
+    fresh.start.value = GROUND  # from the start that was chosen
+    fresh.strike(1000)
+    assert_array_equal(box.surface.heights, fresh.surface.heights)
     box.one.click()
-    assert "begun again" not in said(box)
+    assert "Begun again" not in said(box)
+
+
+def test_a_page_may_open_with_a_settled_surface(box):
+    box.settle_at_once()
+    assert box.settled and "Settled" in said(box)
+    settled = box.surface
+    box.settle_at_once()
+    assert box.surface is settled
 
 
 def test_the_other_units(box):
@@ -270,7 +282,7 @@ def test_a_run_is_stopped_by_what_is_pressed(box, what, monkeypatch):
             getattr(box, what).click()
         assert not box.running and box.stop.disabled and not box.settle.disabled
         await asyncio.sleep(0.01)
-        assert box.surface.sparks == (seen if what == "stop" else 0)
+        assert box.surface.sparks == (seen if what in ("stop", "another spark") else 0)
         box.settle.click()  # and it may go on
         await ended(box)
 

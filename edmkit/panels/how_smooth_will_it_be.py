@@ -18,13 +18,24 @@ _CAUTION = (
 )
 
 
+def _drawn(box):
+    """Return a box with its answer in it."""
+    box.redraw()
+    return box
+
+
 class HowSmoothWillItBe(SparkPage):
-    """The page's panel."""
+    """The page's panel; it opens with a surface that has settled."""
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.surface.settle_at_once()
+        self._measured()
+        self.surface.on_new(self._measured)
 
     def _arranged(self):
         self.roughness = RoughnessBox(self)
         self.surface = SurfaceBox(self)
-        self.surface.on_new(self._measured)
         self._reply = framed("How rough is the wall?", self._message, self.roughness, self._doubted)
         pictures = framed("What do the craters leave?", self.surface)
         grid = widgets.GridBox(
@@ -32,8 +43,8 @@ class HowSmoothWillItBe(SparkPage):
             layout={"grid_template_columns": _FOLDS, "grid_gap": "10px 14px"},
         )
         self.folds = [
-            Fold("A finish is wanted: which spark?", lambda: FinishWantedBox(self)),
-            Fold("From this finish to that: how many passes?", lambda: FinishingBox(self)),
+            Fold("A finish is wanted: which spark?", lambda: _drawn(FinishWantedBox(self))),
+            Fold("From this finish to that: how many passes?", lambda: _drawn(FinishingBox(self))),
         ]
         top = row(html(), self.units, columns="1fr 215px")
         return [html(CSS + PLAN_CSS), top, grid, *self.folds, say(_CAUTION)]
@@ -46,7 +57,8 @@ class HowSmoothWillItBe(SparkPage):
     def _show(self):
         with unwarned():
             self.surface.redraw()
-            self.roughness.redraw()
+            if self.surface.surface is None:
+                self.roughness.redraw()
             for fold in self.folds:
                 if fold.content is not None:
                     fold.content.redraw()

@@ -24,7 +24,8 @@ _SMOOTHEST, _ROUGHEST = 0.001, 80.0  # Ra that has a class [µm]
 _SAME, _SHAPE = 1.1, 1.5  # times: not worth a word; what the shape of a crater alone is worth
 _ROWS = ("Rz", "Rt", "VDI 3400 class", "hold against plate", "Sa", "Sq", "Sz")
 _FLAT_MM = (0.01, 2000)
-_NOTHING = "No craters yet: let it spark first."
+_NOTHING = "Too few craters yet for a stylus: let it spark on."
+_LOWEST_CLASS = 0.1  # Ra of class 0 [µm]
 _NO_PREDICTION = (
     "No roughness is predicted here: at this setting nothing melts, or it is rougher than 80 µm."
 )
@@ -130,6 +131,8 @@ class RoughnessBox(widgets.VBox):
         length = cut_off(predicted * um if predicted else areal.Sa)
         line = stylus_line(heights, pixel, (DEFAULT_SECTIONS + RUN_UP) * length, LINES)
         read = profile_parameters(line.heights, line.spacing, length)
+        if read.Ra.min() < _SMOOTHEST * um:
+            return
         vdi_class(read.Ra)  # refused here where it has no class
         self.parameters, self.areal, self.cut_off = read, areal, length
 
@@ -188,6 +191,8 @@ def _note(text):
 
 def _classes(Ra):
     """Return class and comparator plate of a roughness [m], as texts."""
+    if Ra < _LOWEST_CLASS * um:
+        return {"VDI 3400 class": ("finer than 0", "", "")}
     return {
         "VDI 3400 class": (three(vdi_class(Ra)), "", ""),
         "hold against plate": (f"{comparator_plate(Ra)}", "", ""),

@@ -58,7 +58,7 @@ class SurfaceBox(widgets.VBox):
     def __init__(self, page):
         self.page, self.surface, self.craters, self.figure = page, None, None, None
         self._task, self._history, self._middle, self._callbacks = None, [], (0, 0), []
-        self._hushed, self._begun_again = False, False
+        self._hushed, self._others = False, False
         self.start = toggle([FLAT, GROUND, ROUGHER], "122px")
         self.seed = Number("Surface no.", "the number of the surface", 1, 0, 9999)
         self.one, self.ten, self.thousand, self.settle, self.again, self.stop = (
@@ -82,7 +82,7 @@ class SurfaceBox(widgets.VBox):
             row(label_of("It starts"), self.start, columns=columns),
             self.seed,
             say("Another number draws another surface, the same number the same."),
-            widgets.HBox([self.one, self.ten, self.thousand, self.settle, self.again, self.stop],
+            widgets.HBox([self.again, self.one, self.ten, self.thousand, self.settle, self.stop],
                          layout=wrap),
             self.said,
             self.wrong,
@@ -109,7 +109,7 @@ class SurfaceBox(widgets.VBox):
 
     # --- the start --------------------------------------------------------------------------
     def redraw(self):
-        """Take the page's spark; where it is another one, begin again."""
+        """Take the page's spark; where it is another one, begin again with as many of them."""
         if not self.page.answered:
             return
         try:
@@ -122,10 +122,10 @@ class SurfaceBox(widgets.VBox):
         if craters == self.craters and self.surface is not None:
             self._draw()
         else:
-            self._begun_again = self.surface is not None and bool(self.surface.sparks)
-            self.craters = craters
-            self._restart()
-        self._begun_again = False
+            sparks = self.surface.sparks if self.surface is not None else 0
+            self.craters, self._others = craters, sparks > 0
+            self._restart(sparks)
+        self._others = False
 
     def _refuse(self, fault):
         self._halt()
@@ -133,8 +133,8 @@ class SurfaceBox(widgets.VBox):
         self.wrong.value, self.said.value = refusal(str(fault)), ""
         shown(self.drawing, False)
 
-    def _restart(self):
-        """Begin again from the chosen surface."""
+    def _restart(self, sparks=0):
+        """Begin again from the chosen surface, with so many sparks."""
         self._halt()
         if self.craters is None or self.seed.wrong:
             return
@@ -146,6 +146,7 @@ class SurfaceBox(widgets.VBox):
         self.wrong.value = ""
         self._history = [(0, self.surface.Sa)]
         self._middle = (len(self.surface.heights) // 2,) * 2
+        self._erode(sparks)
         self._new(fresh=True)
 
     @property
@@ -224,12 +225,18 @@ class SurfaceBox(widgets.VBox):
         try:
             loop = asyncio.get_running_loop()
         except RuntimeError:
-            while not self._enough:
-                self._erode(BLOCK)
-            self._new()
+            self.settle_at_once()
             return
         self._task = loop.create_task(self._run())
         self._show_running()
+
+    def settle_at_once(self):
+        """Go on until it is settled, without a picture on the way."""
+        if self.surface is None or self.running:
+            return
+        while not self._enough:
+            self._erode(BLOCK)
+        self._new()
 
     async def _run(self):
         while not self._enough:
@@ -295,7 +302,7 @@ class SurfaceBox(widgets.VBox):
         """Say how far it is, and whether it has settled."""
         if self.surface is None:
             return
-        again = "The spark has changed: begun again. " if self._begun_again else ""
+        again = "Begun again with as many of the other sparks. " if self._others else ""
         side = self.page.display.length(np.sqrt(self.surface.area) * 1e3)
         square = f"{two(side)} {self.page.display.length_unit} square"
         covered = self.craters.layers(self.surface)
