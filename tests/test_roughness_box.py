@@ -51,7 +51,7 @@ def test_without_a_map_only_the_prediction_stands_there():
     assert "Ra simulated" not in read(box.answer) and "Sa" not in read(box.answer)
     assert box.parameters is None and box.areal is None
     box.show(np.zeros((64, 64)), PIXEL)  # before the first spark
-    assert "No craters yet" in read(box.answer) and box.parameters is None
+    assert "Too few craters yet" in read(box.answer) and box.parameters is None
 
 
 def test_a_map_is_read_by_a_stylus_beside_the_prediction():

@@ -48,13 +48,13 @@ def test_the_section_holds_every_height_of_its_row_in_true_numbers():
 def test_the_map_is_sent_thinned_with_true_heights_where_they_stand(pixels):
     surface = Surface(np.random.default_rng(1).random((pixels, pixels)) * um, 2 * um)
     sent = surface_map_figure(surface_map(surface)).data[MAP]
-    size = len(sent.x)
+    size = len(sent.z)
     assert sent.z.shape == (size, size) and 100 <= size <= 256
-    step = round((sent.x[1] - sent.x[0]) / 2)
+    step = round(sent.dx / 2)
     over = (surface.heights - surface.heights.mean()) / um
     assert_allclose(sent.z, over[::step, ::step], atol=1e-6)
-    assert_array_equal(sent.x, sent.y)
-    assert sent.x[-1] >= 2 * (pixels - step)
+    assert (sent.x0, sent.y0, sent.dy) == (0, 0, sent.dx)
+    assert sent.dx * (size - 1) >= 2 * (pixels - step)
 
 
 @pytest.mark.parametrize("place", [(100, 300), (0, 0), (511, 5)])

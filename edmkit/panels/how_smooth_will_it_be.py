@@ -37,9 +37,10 @@ class HowSmoothWillItBe(SparkPage):
         self.roughness = RoughnessBox(self)
         self.surface = SurfaceBox(self)
         self._reply = framed("How rough is the wall?", self._message, self.roughness, self._doubted)
+        before = framed("What was there before?", self.surface.asked)
         pictures = framed("What do the craters leave?", self.surface)
         grid = widgets.GridBox(
-            [self.controls, pictures, self._reply],
+            [widgets.VBox([self.controls, before]), pictures, self._reply],
             layout={"grid_template_columns": _FOLDS, "grid_gap": "10px 14px"},
         )
         self.folds = [

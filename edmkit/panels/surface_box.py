@@ -33,7 +33,7 @@ from edmkit.plots.surface_map import change_cut, change_surface_map, surface_map
 from edmkit.units import percent, um
 from edmkit.words import three, two
 
-FLAT, GROUND, ROUGHER = "flat", "ground", "a rougher burn"
+FLAT, GROUND, ROUGHER = "flat", "ground", "rougher burn"
 ALL, CLOSER = "all of it", "closer"
 SETTLED = 0.03  # Sa changes by less in a layer: what is left is chance
 _GROUND_SA, _RIDGE = 0.8 * um, 60 * um  # an ordinary ground face; common practice, no source
@@ -52,6 +52,7 @@ _NOTE = (
 class SurfaceBox(widgets.VBox):
     """Erodes a surface spark by spark; ``surface`` is how it stands, None before the first.
 
+    ``asked`` holds what it starts from; the page places it.
     ``page`` gives ``spark`` (a `Spark` on the work), ``display`` and whether it is ``answered``.
     """
 
@@ -59,7 +60,7 @@ class SurfaceBox(widgets.VBox):
         self.page, self.surface, self.craters, self.figure = page, None, None, None
         self._task, self._history, self._middle, self._callbacks = None, [], (0, 0), []
         self._hushed, self._others = False, False
-        self.start = toggle([FLAT, GROUND, ROUGHER], "122px")
+        self.start = toggle([FLAT, GROUND, ROUGHER], "118px")
         self.seed = Number("Surface no.", "the number of the surface", 1, 0, 9999)
         self.one, self.ten, self.thousand, self.settle, self.again, self.stop = (
             widgets.Button(description=text, layout=layout(width="auto"))
@@ -71,6 +72,8 @@ class SurfaceBox(widgets.VBox):
             _STEPS // 2, 0, _STEPS, readout=False, layout=layout(width="100%")
         )
         self.said, self.wrong, self.drawing = html(), html(), widgets.VBox()
+        note = say("Another number draws another surface, the same number the same.")
+        self.asked = widgets.VBox([self.start, self.seed, note])
         super().__init__(self._arranged())
         self.stop.disabled = True
         self._connect()
@@ -79,9 +82,6 @@ class SurfaceBox(widgets.VBox):
         wrap = layout(flex_flow="row wrap")
         columns = "104px 1fr"
         return [
-            row(label_of("It starts"), self.start, columns=columns),
-            self.seed,
-            say("Another number draws another surface, the same number the same."),
             widgets.HBox([self.again, self.one, self.ten, self.thousand, self.settle, self.stop],
                          layout=wrap),
             self.said,

@@ -46,10 +46,10 @@ class SurfaceMap:
 
     @property
     def thinned(self):
-        """Places and heights of the map, few enough to send; none is averaged."""
+        """Distance and heights of the points sent, few enough; none is averaged."""
         every = -(-len(self.heights) // _MOST)
         some = self.heights[::every, ::every]
-        return self.pixel * every * np.arange(len(some)), some.astype(np.float32)
+        return self.pixel * every, some.astype(np.float32)
 
 
 def surface_map(surface, cut=0.5, per_um=1.0, unit="µm", around=None):
@@ -118,8 +118,9 @@ def change_surface_map(figure, shown, fresh=False):
         end = _fit_heights(figure, shown, fresh)
         if not layout.xaxis.range or layout.xaxis.range[1] != shown.width or fresh:
             _fit_places(layout, shown)
-        places, heights = shown.thinned
-        traces[MAP].update(x=places, y=places, z=heights)
+        # dx and dy, not x and y: in one message with the lines plotly would lose the map's y
+        step, heights = shown.thinned
+        traces[MAP].update(x0=0, dx=step, y0=0, dy=step, z=heights)
         _show_cut(figure, shown, end)
 
 
