@@ -106,7 +106,7 @@ class WhatOneSparkDoes(SparkPage):
         self._show_tab()
         if self.controls.is_circuit:
             self.charging.redraw()
-        if self.closed.content is not None:
+        if self.closed.selected_index is not None:
             self.closed.content.redraw()
 
     def _show_tab(self):

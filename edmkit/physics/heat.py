@@ -19,6 +19,7 @@ CELLS = 24  # across the depth of melting; 0.7 % in volume of twice as many, med
 _DEEP, _WIDE, _STRETCH = 1.3, 1.4, 1.15  # fine zone in diffusion lengths and radii; growth beyond
 _DEEPEST = 1.56  # of the fine zone, in radii: a long pulse melts no deeper
 _FAR = 3.5  # diffusion lengths from the fine zone to the far side, 0.1 % of the heat gets there
+MOLTEN = 1 - 1e-12  # theta from which a cell counts as melting; 1 but for rounding
 _LEAPS = 50  # steps in which a solid block cools
 
 
@@ -128,12 +129,13 @@ class _Block:
         np.maximum(self.highest, self.enthalpy, out=self.highest)
 
     def cool(self, steps):
-        """Let the block cool without a source: step by step while it melts, then in leaps."""
+        """Cool without a source, and yield the steps left: by steps while it melts, then leaps."""
         while steps > 0 and self.latent and (steps % 20 or self.enthalpy.max() > 1):
             self.conduct()
             self.remember()
             steps -= 1
-        leaps = min(steps, _LEAPS)
+            yield steps
+        leaps, left = min(steps, _LEAPS), steps
         for number in range(leaps):  # solid: conduction is linear, many steps are one product
             if number < 1 or (steps % leaps and number == steps % leaps):
                 length = steps // leaps + (number < steps % leaps)
@@ -141,6 +143,25 @@ class _Block:
                 out = np.linalg.matrix_power(np.eye(self.area.size) + self.out, length)
             self.enthalpy = down @ self.enthalpy @ out
             self.remember()
+            left -= length
+            yield left
+
+    def temperature(self, enthalpy):
+        """Return theta of an enthalpy."""
+        return enthalpy - np.clip(enthalpy - 1, 0, self.latent)
+
+    def liquid(self, enthalpy):
+        """Return the share of each cell that is molten at an enthalpy."""
+        if self.latent:
+            return np.clip((enthalpy - 1) / self.latent, 0, 1)
+        return 1.0 * (enthalpy >= 1)
+
+    def reach(self, theta, level):
+        """Return how far out at the surface and how deep below its middle a theta is reached."""
+        first, second = (_first_below(theta[:, row], self.ring, level) for row in (0, 1))
+        # from the middles of the two top rows of cells up to the surface
+        radius = np.where(second > 0, 1.5 * first - 0.5 * second, first)
+        return radius, _first_below(theta[:, :, 0], self.middle, level)
 
     def total(self, field):
         """Return the integral of a field over the block, per flux number."""
@@ -187,17 +208,11 @@ def solve(grid, fourier, flux_numbers, latent, boiling, isotherms=(), growth=GRO
     Explicit finite volumes, enthalpy method; what a boiling surface cannot take in leaves as
     vapour. No melt flow, no mushy range. Joshi and Pande (2010), J. Manuf. Process. 12, 45; memory.
     """
-    fluxes = np.atleast_1d(require("flux_numbers", flux_numbers, 0, 1e4, knob="6 is usual"))
-    hot = float(boiling) if boiling == np.inf else require("boiling", boiling, 1.01, 50)
-    stored = float(require("latent", latent, 0, 10, knob="0.3 is usual on steel"))
     _check_levels(isotherms)
-    pulse = _fourier(fourier)
-    power = require("growth", growth, 0, 2, knob="0.44 is usual, 0 for a source that stands")
-    after = require("cooling", cooling, 0, 20, knob="2 pulses")
-    block = _Block(grid, pulse, fluxes.size, stored)
-    given, vapour = _burn(block, grid, fluxes, hot, power)
-    block.cool(round(block.steps * float(after)))
-    return _pool(block, isotherms, given, vapour)
+    run = Run(grid, fourier, flux_numbers, latent, boiling, growth, cooling)
+    for _ in run.steps():
+        pass
+    return run.pool(isotherms)
 
 
 def _check_levels(isotherms):
@@ -205,22 +220,69 @@ def _check_levels(isotherms):
         require("isotherms", level, 1e-3, 50, knob="1 is the melting point")
 
 
-def _burn(block, grid, fluxes, boiling, growth):
-    """Heat the block through the pulse; return energy given and energy that left as vapour."""
-    given = vapour = np.zeros((fluxes.size, block.area.size))
-    for number in range(block.steps):
-        size = ((number + 0.5) / block.steps) ** (2 * growth)
-        ring = -np.diff(np.exp(-GAUSS * grid.r**2 / size)) / 2
-        offered = fluxes[:, None] * (ring * block.step / (block.area * block.height[0]))
+class Run:
+    """A solve under way, for those who look on: parameters as for `solve`.
+
+    ``block`` has the enthalpies, ``fluxes`` the flux numbers, ``growth`` the source's exponent,
+    ``after`` the pulses it cools for.
+    """
+
+    def __init__(self, grid, fourier, flux_numbers, latent, boiling, growth, cooling):
+        self.fluxes = np.atleast_1d(
+            require("flux_numbers", flux_numbers, 0, 1e4, knob="6 is usual")
+        )
+        hot = float(boiling) if boiling == np.inf else require("boiling", boiling, 1.01, 50)
+        stored = float(require("latent", latent, 0, 10, knob="0.3 is usual on steel"))
+        pulse = _fourier(fourier)
+        self.growth = require("growth", growth, 0, 2, knob="0.44 is usual, 0: it stands")
+        after = float(require("cooling", cooling, 0, 20, knob="2 pulses"))
+        self.grid, self.boiling = grid, hot
+        self.block = _Block(grid, pulse, self.fluxes.size, stored)
+        self.after, self._cooling = after, round(self.block.steps * after)
+        self._given = self._vapour = np.zeros((self.fluxes.size, self.block.area.size))
+
+    def steps(self):
+        """Heat and cool the block, and yield the time after each step or leap [pulses]."""
+        pulse = self.block.steps
+        for number in range(pulse):
+            self._burn(number)
+            yield (number + 1) / pulse
+        for left in self.block.cool(self._cooling):
+            yield 1 + (self._cooling - left) / pulse
+
+    def _burn(self, number):
+        """Heat the block for one step; what a boiling surface cannot bear leaves as vapour."""
+        block = self.block
+        size = ((number + 0.5) / block.steps) ** (2 * self.growth)
+        ring = -np.diff(np.exp(-GAUSS * self.grid.r**2 / size)) / 2
+        offered = self.fluxes[:, None] * (ring * block.step / (block.area * block.height[0]))
         block.conduct()
         # from a surface at the boiling point no more than this flows down half a cell
-        bears = (boiling - block.theta[:, 0]) * (2 * block.step / block.height[0] ** 2)
-        taken = np.minimum(offered, bears) if np.isfinite(boiling) else offered
+        bears = (self.boiling - block.theta[:, 0]) * (2 * block.step / block.height[0] ** 2)
+        taken = np.minimum(offered, bears) if np.isfinite(self.boiling) else offered
         block.enthalpy[:, 0] += taken
-        given, vapour = given + offered, vapour + (offered - taken)
+        self._given, self._vapour = self._given + offered, self._vapour + (offered - taken)
         block.remember()
-    whole = 2 * np.pi * block.height[0] * block.area
-    return given @ whole, vapour @ whole
+
+    @property
+    def energies(self):
+        """Energy given so far, stored now and gone as vapour, per flux number."""
+        block = self.block
+        whole = 2 * np.pi * block.height[0] * block.area
+        return self._given @ whole, block.total(block.enthalpy), self._vapour @ whole
+
+    def pool(self, isotherms=()):
+        """Return the `Pool` so far."""
+        block = self.block
+        peak = block.temperature(block.highest)
+        far = np.maximum(peak[:, -1, 0], peak[:, 0, -1])
+        if isotherms and far.max() >= min(isotherms):
+            wrong = "isotherms must lie inside the grid, got one beyond it"
+            raise Refusal(f"{wrong}: give a wider grid.")
+        radii, depths = zip(*(block.reach(peak, v) for v in (MOLTEN, *isotherms)), strict=True)
+        rows = (np.reshape(lines[1:], (-1, self.fluxes.size)) for lines in (radii, depths))
+        volume = block.total(block.liquid(block.highest))
+        return Pool(radii[0], depths[0], volume, *rows, *self.energies)
 
 
 def _first_below(rows, places, level):
@@ -232,24 +294,3 @@ def _first_below(rows, places, level):
     steep = np.where(below > 0, above - under, 1.0)
     share = np.where(below > 0, (above - level) / steep, 0.0)
     return np.where(below > 0, places[before] + share * (places[below] - places[before]), 0.0)
-
-
-def _pool(block, isotherms, given, vapour):
-    peak = block.highest - np.clip(block.highest - 1, 0, block.latent)  # theta
-    liquid = (
-        np.clip((block.highest - 1) / block.latent, 0, 1) if block.latent else 1.0 * (peak >= 1)
-    )
-    far = np.maximum(peak[:, -1, 0], peak[:, 0, -1])
-    if isotherms and far.max() >= min(isotherms):
-        raise Refusal("isotherms must lie inside the grid, got one beyond it: give a wider grid.")
-    depths, radii = [], []
-    for level in (1 - 1e-12, *isotherms):
-        depths.append(_first_below(peak[:, :, 0], block.middle, level))
-        first, second = (_first_below(peak[:, row], block.ring, level) for row in (0, 1))
-        # from the middles of the two top rows of cells up to the surface
-        radii.append(np.where(second > 0, 1.5 * first - 0.5 * second, first))
-    return Pool(
-        radii[0], depths[0], block.total(liquid),
-        *(np.reshape(lines[1:], (-1, given.size)) for lines in (radii, depths)),
-        given, block.total(block.enthalpy), vapour,
-    )  # fmt: skip
