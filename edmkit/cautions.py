@@ -175,13 +175,15 @@ def _words(point):
     }
 
 
-def sentences(point):
+def sentences(point, of=None):
     """Return what to watch at one setting, as sentences that name the knob to turn.
 
     Parameters
     ----------
     point : Likely
         The set-up and its settings, all scalars.
+    of : sequence of str or None
+        Names of the flags that matter, None for all.
 
     Returns
     -------
@@ -192,6 +194,6 @@ def sentences(point):
     if raised["far_over_current_limit"]:
         raised["over_current_limit"] = False
     order = ["far_over_current_limit", *(n for n in raised if n != "far_over_current_limit")]
-    said = [_SENTENCES[name] for name in order if raised[name]]
+    said = [_SENTENCES[name] for name in order if raised[name] and (of is None or name in of)]
     words = _words(point) if said else {}
     return tuple(sentence.format(**words) for sentence in said)

@@ -57,8 +57,11 @@ class HowSmoothWillItBe(SparkPage):
 
     def _show(self):
         with unwarned():
+            before = self.surface.surface
             self.surface.redraw()
             if self.surface.surface is None:
+                self.roughness.forget()
+            elif self.surface.surface is before:  # a new one has told it already
                 self.roughness.redraw()
             for fold in self.folds:
                 if fold.content is not None:

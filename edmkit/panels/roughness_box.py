@@ -85,6 +85,11 @@ class RoughnessBox(widgets.VBox):
         self._map = (heights, pixel)
         self.redraw()
 
+    def forget(self):
+        """Let go of the map: it is not of this spark."""
+        self._map = None
+        self.redraw()
+
     def redraw(self):
         """Work it out anew, from the page and the map."""
         if not self.page.answered:

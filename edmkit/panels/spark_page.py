@@ -2,15 +2,15 @@
 
 from dataclasses import replace
 from html import escape
-from warnings import catch_warnings, simplefilter
 
 import ipywidgets as widgets
 from traitlets import TraitError
 
 from edmkit.burn import predict
-from edmkit.checks import RangeWarning, Refusal
+from edmkit.cautions import sentences
+from edmkit.checks import Refusal
 from edmkit.materials import dielectric, electrode_material, work_material
-from edmkit.panels.controls import html, refusal, toggle
+from edmkit.panels.controls import html, refusal, toggle, unwarned
 from edmkit.panels.memory import Memory
 from edmkit.panels.own_book import OwnBook
 from edmkit.panels.spark_controls import START, SparkControls
@@ -21,13 +21,15 @@ from edmkit.tables import is_built
 from edmkit.words import Display
 
 _AREA_MM2 = 100.0  # no part of a crater: an end large enough for any spark
+_OF_A_SPARK = ("no_useful_cutting", "pulse_too_short", "toxic_work", "extrapolated",
+               "finish_out_of_range")  # fmt: skip
 
 
 class SparkPage(widgets.VBox):
     """A page about one spark; what a person sets is remembered, unless ``memory`` is None.
 
     ``burn`` is the burn of that spark, ``spark`` the spark on the work, ``tool_spark`` on the
-    electrode (None where it has no table), ``doubts`` what lies outside a range, ``message`` why
+    electrode (None where it has no table), ``doubts`` what to watch, ``message`` why
     there is no answer. A page lays itself out in ``_arranged`` and answers in ``_show``.
     """
 
@@ -112,22 +114,20 @@ class SparkPage(widgets.VBox):
             return self._refuse(str(fault))
         self._refuse("")
         self._doubted.value = "".join(
-            f'<div class="edm-note">{escape(text)}</div>' for text in self.doubts
+            f'<div class="edm-watch">{escape(text)}</div>' for text in self.doubts
         )
         self._show()
         if self.memory:
             self.memory.keep(spark=self.controls.values, inches=self.display.inches)
 
     def _work_out(self):
-        with catch_warnings(record=True) as found:
-            simplefilter("always", RangeWarning)
+        with unwarned():  # said as sentences
             burn = predict(self.setup, self.settings, self.shop)
             spark = self._changed(spark_on_work(burn))
             _ = spark.crater, burn.roughness_Ra_um
+            self.doubts = sentences(burn.point, _OF_A_SPARK)
         self.burn, self.spark = burn, spark
         self.tool_spark = self._on_tool(burn.setup, spark)
-        outside = (str(w.message) for w in found if w.category is RangeWarning)
-        self.doubts = tuple(dict.fromkeys(outside))
 
     def _changed(self, spark):
         """Return the spark as this page changes it."""
