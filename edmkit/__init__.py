@@ -33,7 +33,7 @@ _HOMES = {
 _HOME_OF = {name: module for module, names in _HOMES.items() for name in names}
 
 __all__ = sorted(_HOME_OF)
-__version__ = "0.7.0"
+__version__ = "0.8.0"
 
 
 def __getattr__(name):

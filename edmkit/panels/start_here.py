@@ -44,6 +44,16 @@ PAGES = (
         "Beside one you know: what differs, what your burns teach, which trials first, cautions.",
     ),
     (
+        "07_what_one_spark_does",
+        "What does one spark do?",
+        "Its heat live, its crater, the damage below; relaxation circuits.",
+    ),
+    (
+        "08_how_smooth_will_it_be",
+        "How smooth will it be?",
+        "Craters make the wall: Ra, Rz and how to measure them; which spark, how many passes.",
+    ),
+    (
         "90_how_far_to_trust_it",
         "How far to trust it?",
         "Every published burn beside what this kit would have said, the worst first.",
