@@ -4,10 +4,15 @@ import numpy as np
 
 from edmkit.likely import DIALS
 from edmkit.physics import crater
-from edmkit.settings import usual_polarity
+from edmkit.settings import Relaxation, usual_polarity
 from edmkit.units import ZERO_CELSIUS, mm2, um, us
 from edmkit.words import three
 
+# Of a relaxation circuit; common practice, no source. Shown wherever one is chosen.
+STAYS_CHARGED = (
+    "Its capacitors stay charged after it is switched off. Take their sizes from the diagram, "
+    "never with a hand in the cabinet."
+)
 _LOW_FLASH = 70 + ZERO_CELSIUS  # K, least flash point in a city's fire ordinance (Osaka, 11-2)
 _RA_RANGE = (0.4 * um, 15 * um)  # where the roughness law has anchors
 # Metals whose dust and sludge ask for care, and in which families they are; from memory.
@@ -95,7 +100,16 @@ def flags(point):
         "extrapolated": extrapolated(point),
         "finish_out_of_range": _outside(point.roughness_Ra, _RA_RANGE),
         "doubtful_dial": doubtful_dial(point),
+        "fires_too_low": np.bool_(_is_circuit(point) and _too_low(point)),
     }
+
+
+def _is_circuit(point):
+    return isinstance(point.settings, Relaxation)
+
+
+def _too_low(point):
+    return point.open_voltage <= point.discharge_voltage
 
 
 def _unknown_positions(point):
@@ -148,6 +162,19 @@ _SENTENCES = {
     "that the law was fitted to. Hold the first burn against a comparator.",
     "doubtful_dial": "Not known for sure: {positions}. The bands are wider for it; measure the "
     "position to narrow them.",
+    "fires_too_low": "The gap fires at {fires} V, and a spark burns at {burns} V: it goes out at "
+    "once. Take a higher supply or a wider gap.",
+}
+# The same said of a relaxation circuit, which has other knobs.
+_OF_CIRCUIT = {
+    "far_over_current_limit": "The mean current of about {mean} A is more than twice what this "
+    "end bears (about {limit} A): arcs and pits are likely. Take a larger resistor.",
+    "over_current_limit": "The mean current of about {mean} A is above what this end bears "
+    "(about {limit} A): take a larger resistor.",
+    "no_useful_cutting": "No useful cutting: so thin a current for so long melts nothing. Shorten "
+    "the leads or charge to more volts.",
+    "smaller_than_one_spark": "The end of the electrode is smaller than one spark's crater: take a "
+    "smaller capacitor; sizes mean nothing here.",
 }
 
 
@@ -172,6 +199,8 @@ def _words(point):
         "flash": three(np.nan if flash is None else flash - ZERO_CELSIUS),
         "toxic": " and ".join(_toxic(setup.work)),
         "positions": _unknown_positions(point),
+        "fires": three(point.open_voltage),
+        "burns": three(point.discharge_voltage),
     }
 
 
@@ -194,6 +223,7 @@ def sentences(point, of=None):
     if raised["far_over_current_limit"]:
         raised["over_current_limit"] = False
     order = ["far_over_current_limit", *(n for n in raised if n != "far_over_current_limit")]
-    said = [_SENTENCES[name] for name in order if raised[name] and (of is None or name in of)]
+    texts = _SENTENCES | (_OF_CIRCUIT if _is_circuit(point) else {})
+    said = [texts[name] for name in order if raised[name] and (of is None or name in of)]
     words = _words(point) if said else {}
     return tuple(sentence.format(**words) for sentence in said)

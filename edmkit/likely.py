@@ -6,13 +6,14 @@ from functools import cached_property
 import numpy as np
 
 from edmkit import tables
-from edmkit.checks import Refusal
-from edmkit.physics import crater, finish, gap, pulse, removal, states, wear
+from edmkit.checks import Refusal, require
+from edmkit.physics import crater, finish, gap, pulse, relaxation, removal, states, wear
 from edmkit.settings import Relaxation, Settings
 from edmkit.units import mm, mm2, uF, uH, um, us
 
 _DEFAULT_RISE = 10 / us  # A/s, how fast the current climbs on an unknown machine: assumption
 _ON_TIMES = np.geomspace(2, 1000, 16) * us  # searched for the best; it is flat, 3 % off at most
+_SPARK_US, _SPARK_A = (0.05, 20_000), (1e-3, 2000)  # what the physics of a spark takes
 DIALS = ("peak_current_A", "on_time_us", "off_time_us", "open_voltage_V")
 
 
@@ -287,23 +288,32 @@ class LikelyRelaxation(Likely):
 
     settings: Relaxation
 
+    states = None  # no pulses that could stay open, arc or short
+
     @cached_property
     def spark(self):
         """Energy, times and power of one spark."""
         circuit = self.settings
-        fires = circuit.breakdown_V or pulse.BEST_BREAKDOWN_SHARE * circuit.supply_V
-        return pulse.relaxation_spark(
+        made = relaxation.relaxation_spark(
             circuit.resistance_ohm,
-            circuit.capacitance_uF * uF,
+            self.capacitance,
             circuit.supply_V,
-            fires,
+            self.open_voltage,
             circuit.inductance_uH * uH,
         )
+        knob = "change the capacitor or the inductance of the leads"
+        require("burning time of the spark", made.duration, *_SPARK_US, "µs", us, knob)
+        return made
+
+    @property
+    def capacitance(self):
+        """Capacitor [F]."""
+        return self.settings.capacitance_uF * uF
 
     @property
     def open_voltage(self):
         """Voltage at which the gap fires, which sets the gap [V]."""
-        return self.settings.breakdown_V or pulse.BEST_BREAKDOWN_SHARE * self.settings.supply_V
+        return self.settings.breakdown_V or relaxation.BEST_BREAKDOWN_SHARE * self.settings.supply_V
 
     @property
     def on_time(self):
@@ -318,7 +328,9 @@ class LikelyRelaxation(Likely):
     @cached_property
     def tap_current(self):
         """Current of a rectangular pulse with the spark's energy and time [A]."""
-        return self.spark.energy / (self.discharge_voltage * self.spark.duration)
+        amps = self.spark.energy / (self.discharge_voltage * self.spark.duration)
+        knob = "change the capacitor, the supply or the inductance of the leads"
+        return require("current of the spark", amps, *_SPARK_A, "A", knob=knob)[()]
 
     @property
     def spark_current(self):
@@ -342,6 +354,21 @@ class LikelyRelaxation(Likely):
         """Sparks per second [1/s]."""
         return 1 / (self.spark.charge_time + self.spark.duration)
 
+    @property
+    def pulse_energy(self):
+        """Energy of one spark [J]."""
+        return self.spark.energy
+
+    @property
+    def duty_factor(self):
+        """Share of the time that a spark burns [-]."""
+        return self.spark.duration * self.frequency
+
+    @property
+    def current_ratio(self):
+        """Mean current over the limit [-]."""
+        return self.average_current / self.current_limit
+
     @cached_property
     def mean_voltage(self):
         """Mean voltage of the charging capacitor [V]."""
@@ -351,7 +378,7 @@ class LikelyRelaxation(Likely):
     @cached_property
     def average_current(self):
         """Mean current out of the supply, what charges the capacitor [A]."""
-        return self.settings.capacitance_uF * uF * self.open_voltage * self.frequency
+        return self.capacitance * self.open_voltage * self.frequency
 
 
 def likely(setup, settings):

@@ -97,7 +97,7 @@ class Settings:
         return self.lift_burn_s / (self.lift_burn_s + self.lift_up_s)
 
 
-_RELAXATION_LIMITS = {
+RELAXATION_LIMITS = {
     "resistance_ohm": (0.1, 100_000.0, "ohm"),
     "capacitance_uF": (1e-6, 10_000.0, "µF"),
     "supply_V": (30.0, 400.0, "V"),
@@ -120,12 +120,17 @@ class Relaxation:
     inductance_uH: float = 1.0
     breakdown_V: float | None = None
 
+    # what it has not got, as `Settings` says it: no annotations, so they are no fields
+    shape = ()
+    burn_share = 1.0
+    gap_front_um = servo_voltage_V = lift_burn_s = lift_up_s = None
+
     def __post_init__(self):
         for field in fields(self):
             value = getattr(self, field.name)
             if value is None and field.default is None:
                 continue
-            low, high, unit = _RELAXATION_LIMITS[field.name]
+            low, high, unit = RELAXATION_LIMITS[field.name]
             checked = require(field.name, value, low, high, unit, knob="give one number")
             if checked.ndim:
                 raise Refusal(f"{field.name} must be one number, got {checked.size} of them.")
@@ -135,6 +140,28 @@ class Relaxation:
                 f"breakdown_V must be below the supply of {self.supply_V:g} V, "
                 f"got {self.breakdown_V:g} V: set a smaller gap."
             )
+
+
+def refuse_circuit(settings, what):
+    """Refuse a relaxation circuit where only a pulse generator has an answer.
+
+    Parameters
+    ----------
+    settings : Settings, Relaxation or None
+        What was given.
+    what : str
+        What it is asked for: 'the pulses of a gap'.
+
+    Raises
+    ------
+    Refusal
+        If it is a relaxation circuit.
+    """
+    if isinstance(settings, Relaxation):
+        raise Refusal(
+            f"settings must be Settings for {what}, got a relaxation circuit: it has no switches "
+            "for current and times."
+        )
 
 
 @dataclass(frozen=True)

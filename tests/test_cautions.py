@@ -37,6 +37,7 @@ CAUTIONS = {
     "extrapolated": ({}, (0.25, 5, 25), "direction, not the figure"),
     "finish_out_of_range": ({"area": 2000.0}, (100, 900, 900), "against a comparator"),
     "doubtful_dial": ({"machine": True}, ("3", "5", "4"), "measure the position"),
+    "fires_too_low": ({}, ek.Relaxation(100, 1, 60, breakdown_V=20), "20 V, and .* 25 V: it goes"),
 }
 
 
@@ -47,7 +48,8 @@ def cautious(name):
         return ek.predict(setup(20.0, machine=machine()), old_settings(*dialled))
     with warnings.catch_warnings():
         warnings.simplefilter("ignore", ek.RangeWarning)
-        return ek.predict(setup(**changed), ek.Settings(*dialled))
+        settings = ek.Settings(*dialled) if isinstance(dialled, tuple) else dialled
+        return ek.predict(setup(**changed), settings)
 
 
 def test_the_ordinary_burn_raises_nothing():

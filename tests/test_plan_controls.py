@@ -383,7 +383,7 @@ def test_each_control_reaches_the_job_and_calls_back(inputs, group):
 def test_every_field_of_a_job_has_its_control(inputs):
     standing = set().union(*(group.values for group in inputs._all))
     missing = {f.name for f in fields(PlanJob)} - standing
-    assert missing == {"positions", "gap_front_um", "servo_voltage_V"}
+    assert missing == {"positions", "gap_front_um", "servo_voltage_V", "circuit"}
 
 
 def test_the_words_follow_the_shape(inputs):

@@ -1,4 +1,4 @@
-"""What one electrical pulse delivers: energy, duty, frequency, current, relaxation circuits."""
+"""What one electrical pulse delivers: energy, duty, frequency, current."""
 
 import numpy as np
 import pytest
@@ -10,15 +10,13 @@ from numpy.testing import assert_allclose
 from edmkit.checks import Refusal
 from edmkit.data import read_rows
 from edmkit.physics.pulse import (
-    BEST_BREAKDOWN_SHARE,
     duty_factor,
     pulse_energy,
     pulse_frequency,
     reached_current,
-    relaxation_spark,
     spark_current,
 )
-from edmkit.units import minute, mJ, mm2, ms, uF, uH, us
+from edmkit.units import mJ, mm2, us
 
 TEXTBOOK = {row["id"]: row for row in read_rows("standard_textbook_examples.csv")}
 
@@ -190,104 +188,3 @@ def test_spark_current_refuses_a_supply_below_the_discharge():
     for supply in (25, 20):
         with pytest.raises(Refusal, match="raise the supply voltage"):
             spark_current(10, supply, 25)
-
-
-# --- relaxation_spark ---
-CIRCUIT = {
-    "resistance": 50.0,
-    "capacitance": 10 * uF,
-    "supply_voltage": 200.0,
-    "breakdown_voltage": 150.0,
-    "inductance": 1 * uH,
-}
-
-
-def test_relaxation_circuit_of_the_drilling_example():
-    # textbook examples GM1 to GM3: 50 ohm, 10 µF, 200 V, fires at 150 V
-    spark = relaxation_spark(**CIRCUIT)
-    assert_allclose(spark.energy, answer("GM1"), rtol=1e-9)
-    assert_allclose(spark.charge_time / ms, answer("GM2"), atol=5e-5)
-    assert_allclose(spark.power, answer("GM3"), atol=0.05)
-
-
-def test_removal_rate_of_the_drilling_example():
-    # textbook examples GM4 and GM5: Q = 27.4 W^1.54 mm³/min, 500 mm³ in 300 min
-    removal = 27.4 * (relaxation_spark(**CIRCUIT).power / 1e3) ** 1.54
-    assert_allclose(removal, answer("GM4"), atol=0.0006)
-    assert_allclose(500 / removal, answer("GM5"), atol=0.5)
-
-
-def test_relaxation_energy_of_the_lecture_series():
-    # textbook example R1: 100 µF at 80 V
-    assert_allclose(relaxation_spark(10, 100 * uF, 100, 80).energy, answer("R1"), rtol=1e-9)
-
-
-def test_relaxation_charge_times_of_the_lecture_series():
-    # textbook example R2: 4.153 ohm charge 100 µF from 100 V to 70 V in 500 µs
-    spark = relaxation_spark(answer("R2"), 100 * uF, 100, 70)
-    assert_allclose(spark.charge_time, 500 * us, rtol=2e-4)
-    # textbook example R3: 10 ohm, 200 µF, to 0.716 of the supply
-    spark = relaxation_spark(10, 200 * uF, 100, 71.6)
-    assert_allclose(spark.charge_time / ms, answer("R3"), atol=6e-4)
-
-
-def test_relaxation_capacitor_for_half_a_joule():
-    # textbook example R4: 195.1 µF at 71.6 V
-    assert_allclose(relaxation_spark(10, answer("R4") * uF, 100, 71.6).energy, 0.5, rtol=3e-4)
-
-
-def test_relaxation_best_breakdown():
-    # textbook examples R6, R7, R8: share, charge time and power of the best breakdown
-    assert_allclose(BEST_BREAKDOWN_SHARE, answer("R6"), atol=5e-6)
-    best = relaxation_spark(1.0, 1.0, 100, 100 * BEST_BREAKDOWN_SHARE)
-    assert_allclose(best.charge_time, answer("R7"), atol=6e-6)
-    assert_allclose(best.power / 100**2, answer("R8"), atol=5e-6)
-
-
-@pytest.mark.parametrize("example", [name for name in TEXTBOOK if name.startswith("R9_")])
-def test_relaxation_power_away_from_the_best(example):
-    # textbook examples R9: power over the best power
-    share = float(example.removeprefix("R9_"))
-    power, best = relaxation_spark(10, 1 * uF, 100, [100 * share, 100 * BEST_BREAKDOWN_SHARE]).power
-    assert_allclose(power / best, answer(example), atol=6e-5)
-
-
-def test_relaxation_discharge_rings_as_a_loop_of_coil_and_capacitor():
-    # exact: 1 µF and 1 µH have a half period of pi µs and a wave resistance of 1 ohm
-    spark = relaxation_spark(50, 1 * uF, 200, 150, 1 * uH)
-    assert_allclose(spark.duration, np.pi * us, rtol=1e-12)
-    assert_allclose(spark.peak_current, 150, rtol=1e-12)
-
-
-@given(share=st.floats(0.05, 0.99), supply=st.floats(50, 300), farads=st.floats(1e-9, 1e-3))
-def test_relaxation_book_keeping(share, supply, farads):
-    spark = relaxation_spark(20, farads, supply, share * supply)
-    best = relaxation_spark(20, farads, supply, BEST_BREAKDOWN_SHARE * supply)
-    assert spark.power <= best.power * (1 + 1e-12)
-    # the resistor turns into heat at least half of what the supply gives: E < V q / 2
-    assert spark.energy < farads * supply**2 * share / 2
-    # the half wave of the discharge carries the charge twice: it turns the capacitor round
-    carried = 2 / np.pi * spark.peak_current * spark.duration
-    assert_allclose(carried, 2 * farads * share * supply, rtol=1e-9)
-
-
-def test_relaxation_energy_grows_with_the_square_of_the_voltage():
-    low, high = relaxation_spark(20, 1 * uF, 300, [50, 100]).energy
-    assert_allclose(high, 4 * low, rtol=1e-12)
-    assert minute > relaxation_spark(**CIRCUIT).charge_time > relaxation_spark(**CIRCUIT).duration
-
-
-def test_relaxation_keeps_shapes():
-    keeps_shapes(relaxation_spark, **CIRCUIT)
-
-
-@pytest.mark.parametrize("name", CIRCUIT)
-def test_relaxation_refuses(name):
-    refuses(relaxation_spark, CIRCUIT, name, match=name)
-
-
-def test_relaxation_refuses_microfarads_and_a_gap_that_never_fires():
-    with pytest.raises(Refusal, match=r"capacitance must be .*: 10 µF is 1e-5 F"):
-        relaxation_spark(**CIRCUIT | {"capacitance": 10})
-    with pytest.raises(Refusal, match="set a smaller gap"):
-        relaxation_spark(**CIRCUIT | {"breakdown_voltage": 200})

@@ -11,7 +11,7 @@ from numpy.testing import assert_allclose
 import edmkit as ek
 from edmkit.checks import Refusal
 from edmkit.data import read_rows
-from edmkit.physics.pulse import BEST_BREAKDOWN_SHARE, relaxation_spark
+from edmkit.physics.relaxation import BEST_BREAKDOWN_SHARE, relaxation_spark
 from edmkit.settings import FLUSHING_QUALITIES, LIMITS, usual_polarity
 from edmkit.units import uF
 

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from edmkit.checks import Refusal, one_of
 from edmkit.dials.load_sizing import BleedAdvice, bleed_advice
-from edmkit.physics.pulse import BEST_BREAKDOWN_SHARE, relaxation_spark
+from edmkit.physics.relaxation import BEST_BREAKDOWN_SHARE, relaxation_spark
 from edmkit.units import mJ, uF
 from edmkit.words import three, two
 
@@ -60,11 +60,6 @@ ASK_SOMEBODY = "Ask for the wiring diagram, or let an electrician look."
 NOT_THIS_FILE = (
     "A machine file holds switched pulses, not a relaxation circuit: this page cannot write one "
     "for it."
-)
-
-STAYS_CHARGED = (
-    "Its capacitors stay charged after it is switched off. Take their sizes from the diagram, "
-    "never with a hand in the cabinet."
 )
 
 
@@ -152,7 +147,7 @@ def relaxation_means(resistance_ohm, capacitance_uF, supply_V):
 
     References
     ----------
-    `physics.pulse.relaxation_spark`; circuit theory.
+    `physics.relaxation.relaxation_spark`; circuit theory.
     """
     bleed = bleed_advice(capacitance_uF, supply_V)
     fires = BEST_BREAKDOWN_SHARE * supply_V

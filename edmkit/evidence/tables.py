@@ -4,7 +4,7 @@ import numpy as np
 
 from edmkit.data import read_rows
 from edmkit.evidence.check import Check
-from edmkit.physics import finish, pulse, removal
+from edmkit.physics import finish, pulse, relaxation, removal
 from edmkit.physics.wear import end_wear
 from edmkit.units import inch, minute, mJ, mm, mm2, mm3, mm3_per_min, ms, percent, uF, um, us
 
@@ -73,7 +73,7 @@ def _cut_offs():
 
 # --- textbook examples -----------------------------------------------------------------------
 def _spark(resistance, farads, supply, breakdown):
-    return pulse.relaxation_spark(resistance, farads, supply, breakdown)
+    return relaxation.relaxation_spark(resistance, farads, supply, breakdown)
 
 
 def _rate(amps, celsius):
@@ -94,12 +94,12 @@ def _electrodes(depth_mm, wear, allowed_mm):
 
 
 def _relative_power(share):
-    best = 100 * pulse.BEST_BREAKDOWN_SHARE
+    best = 100 * relaxation.BEST_BREAKDOWN_SHARE
     return np.divide(*(_spark(10, 1e-6, 100, volts).power for volts in (100 * share, best)))
 
 
 def _best_spark():
-    return _spark(1.0, 1.0, 100, 100 * pulse.BEST_BREAKDOWN_SHARE)
+    return _spark(1.0, 1.0, 100, 100 * relaxation.BEST_BREAKDOWN_SHARE)
 
 
 def _celsius(fahrenheit):
@@ -121,7 +121,7 @@ _EXAMPLES = {
     "R2": (lambda: 500 * us / _spark(1, 100 * uF, 100, 70).charge_time, None),
     "R3": (lambda: _spark(10, 200 * uF, 100, 71.6).charge_time / ms, None),
     "R4": (lambda: 0.5 / _spark(10, uF, 100, 71.6).energy, None),
-    "R6": (lambda: pulse.BEST_BREAKDOWN_SHARE, None),
+    "R6": (lambda: relaxation.BEST_BREAKDOWN_SHARE, None),
     "R7": (lambda: _best_spark().charge_time, None),
     "R8": (lambda: _best_spark().power / 100**2, None),
     **{f"R9_{s}": (lambda s=s: _relative_power(s), None) for s in (0.5, 0.6, 0.7, 0.73, 0.8, 0.9)},

@@ -2,7 +2,9 @@
 
 import numpy as np
 
-from edmkit.settings import Settings
+from edmkit.physics.relaxation import BEST_BREAKDOWN_SHARE
+from edmkit.settings import Relaxation, Settings, refuse_circuit
+from edmkit.words import three
 
 # Round steps of a generator without a machine file.
 ANY = {
@@ -69,7 +71,13 @@ def mesh(setup, like=None, hold=None, all_lifts=False):
         Dials that stay: name -> value.
     all_lifts : bool
         Whether the steps of the lift timer are two more axes.
+
+    Raises
+    ------
+    Refusal
+        If ``like`` is a relaxation circuit.
     """
+    refuse_circuit(like, "a search of the switches")
     axes = dials(setup) | {name: np.array([float(v)]) for name, v in (hold or {}).items()}
     kept = {name: getattr(like, name, None) for name in ("gap_front_um", "servo_voltage_V", *LIFT)}
     if all_lifts:
@@ -84,9 +92,11 @@ def labels(setup, settings):
     ----------
     setup : Setup
         With its machine, or None.
-    settings : Settings
-        One setting.
+    settings : Settings or Relaxation
+        One setting; of a circuit its parts, and the voltage at which the gap fires.
     """
+    if isinstance(settings, Relaxation):
+        return _parts(settings)
     found = {}
     for name, unit in _UNITS.items():
         value, label = getattr(settings, name), ""
@@ -95,3 +105,14 @@ def labels(setup, settings):
             label = switch.choices[int(switch.index(value))].label
         found[name] = label or f"{value:g} {unit}"
     return found
+
+
+def _parts(circuit):
+    """Return the parts of a relaxation circuit, with their units."""
+    fires = circuit.breakdown_V or BEST_BREAKDOWN_SHARE * circuit.supply_V
+    return {
+        "resistance_ohm": f"{three(circuit.resistance_ohm)} ohm",
+        "capacitance_uF": f"{three(circuit.capacitance_uF)} µF",
+        "supply_V": f"{three(circuit.supply_V)} V",
+        "breakdown_V": f"{three(fires)} V",
+    }

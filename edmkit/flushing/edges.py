@@ -8,6 +8,7 @@ from edmkit.burn import predict
 from edmkit.flushing.window import MOST_ARCS, flow_for
 from edmkit.physics.pulse_by_pulse import CLEAN
 from edmkit.physics.states import debris_at_arcs
+from edmkit.settings import refuse_circuit
 from edmkit.units import ml_per_min, mm3_per_min
 
 
@@ -50,7 +51,13 @@ def edges_over_off_time(hole, off_times_us, shop=None):
         Off-times [µs].
     shop : Shop or None
         What the shop has learned.
+
+    Raises
+    ------
+    Refusal
+        If the hole burns with a relaxation circuit.
     """
+    refuse_circuit(hole.burn.settings, "edges over the off-time")
     times = np.asarray(off_times_us, dtype=float)
     gap = float(hole.burn.gap_front_um.likely)
     settings = replace(hole.burn.settings, off_time_us=times, servo_voltage_V=None,

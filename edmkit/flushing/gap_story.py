@@ -13,6 +13,7 @@ from edmkit.flushing.window import CLEAN, ways_of
 from edmkit.physics.clogging import clogging, shut_after
 from edmkit.physics.pulse_by_pulse import DEBRIS_LIMIT, Conditions, State
 from edmkit.physics.renewal import lift_renewal
+from edmkit.settings import refuse_circuit
 from edmkit.units import kPa, ml_per_min, mm, mm2, mm3, mm3_per_min
 
 AS_IT_FLOWS, CLOGGED, STARVED = "as the flow is", "it clogs", "it starves"
@@ -37,7 +38,13 @@ def conditions_of(hole, flushed, bench, tale=AS_IT_FLOWS):
     Returns
     -------
     tuple of Conditions and State
+
+    Raises
+    ------
+    Refusal
+        If the hole burns with a relaxation circuit.
     """
+    refuse_circuit(hole.burn.settings, "the pulses of a gap")
     burn, point, gap = hole.burn, hole.burn.point, gap_of(hole)
     debris, timed = flushed.debris.likely, burn.settings.lift_burn_s
     flow = flushed.flow_ml_per_min.likely * (1 - flushed.lift_share) * ml_per_min
@@ -106,8 +113,9 @@ def clog_story(hole, flushed, bench, turn, shop=None):
     Raises
     ------
     Refusal
-        If nothing flows through the electrode.
+        If nothing flows through the electrode, or the hole burns with a relaxation circuit.
     """
+    refuse_circuit(hole.burn.settings, "the arcs of a clogging line")
     way, driving = ways_of(hole, flushed, bench)
     if not way or hole.burn.setup.flushing.kind not in THROUGH:
         raise Refusal("bore_mm must be above 0 mm for a line to clog, got 0 mm: give the "

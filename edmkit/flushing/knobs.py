@@ -8,7 +8,7 @@ from edmkit.burn import predict
 from edmkit.flushing.knob_order import ARCS, Knob
 from edmkit.flushing.window import window
 from edmkit.physics.states import debris_at_arcs, gap_that_holds
-from edmkit.settings import LIMITS
+from edmkit.settings import LIMITS, refuse_circuit
 
 # What to do before any knob is turned. Common practice, no source.
 FIRST = "Stop, lift, and clean both faces: an arc leaves a nub of carbon that draws the next one."
@@ -76,7 +76,13 @@ def arcs_of(burn):
     ----------
     burn : Burn
         At one setting of a pulse generator.
+
+    Raises
+    ------
+    Refusal
+        If it is one of a relaxation circuit.
     """
+    refuse_circuit(burn.settings, "the share of arcs")
     states = burn.point.states
     return float(states.arcing / np.maximum(states.arcing + states.normal, 1e-12))
 

@@ -9,7 +9,7 @@ from warnings import catch_warnings, simplefilter
 
 import numpy as np
 
-from edmkit.checks import RangeWarning, Refusal
+from edmkit.checks import RangeWarning, Refusal, require
 from edmkit.estimate import BAND, Estimate
 from edmkit.finder.bars import ARCS
 from edmkit.flushing.gauge_free import warm
@@ -18,10 +18,12 @@ from edmkit.physics.flow import flow_through, pressure_drop
 from edmkit.physics.pulse_by_pulse import CLEAN, DEBRIS_LIMIT
 from edmkit.physics.renewal import debris_fraction, lift_force, lift_renewal, renewal_time
 from edmkit.physics.states import debris_at_arcs
-from edmkit.units import kPa, ml_per_min, mm, mm2, mm3, mm3_per_min
+from edmkit.settings import Relaxation
+from edmkit.units import kPa, ml_per_min, mm, mm2, mm3, mm3_per_min, us
 
 MOST_ARCS = ARCS  # of the sparks: more is clogging
 ENOUGH, LITTLE, MUCH = "enough", "too little", "too much"
+_ARCS_US = (0.05, 20_000)  # times that `physics.states` knows
 _MG = 1e-3  # mg of a mm³ at 1 kg/m³
 _NEVER = 1e-6  # of the limit: less debris than this is none
 
@@ -187,8 +189,7 @@ def window(hole, bench=None):
     removed = float(rate.likely) * mm3_per_min
     held = debris_fraction(removed, likely) if likely > 0 else 1.0
     debris = max(float(held) / DEBRIS_LIMIT, _NEVER)
-    times = (point.on_time, point.off_time)
-    most = float(debris_at_arcs(MOST_ARCS, *times, point.current_ratio))
+    most = float(debris_at_arcs(MOST_ARCS, *_times(burn), point.current_ratio))
     return Window(
         burn.setup.flushing.kind,
         given,
@@ -207,6 +208,16 @@ def window(hole, bench=None):
         _force(gap, flow, route),
         _longest_burn(gap, bench, removed, most, flow),
     )
+
+
+def _times(burn):
+    """Return how long a spark burns and how long the gap rests: a circuit's while it charges."""
+    times = burn.point.on_time, burn.point.off_time
+    if isinstance(burn.settings, Relaxation):
+        knob = "nothing is known of arcs beyond; take another capacitor or resistor"
+        for word, time in zip(("burning time of the spark", "time to charge"), times, strict=True):
+            require(word, time, *_ARCS_US, "µs", us, knob)
+    return times
 
 
 def _through(gap, route, bench, driving, fluid):

@@ -102,6 +102,10 @@ def _heated(burn, unit, fine):
     return [row for row in rows if row[1].likely == row[1].likely]
 
 
+def _duty_words(burn):
+    return "duty factor as dialled" if burn.point.states else "share of the time that sparks burn"
+
+
 def details(hole, display):
     """Return the answers that stand folded, as an HTML table."""
     burn, fine, unit = hole.burn, display.fine, display.fine_unit
@@ -118,7 +122,7 @@ def details(hole, display):
         ("current of the spark", burn.peak_current_A, "A", float),
         ("energy of one spark", burn.pulse_energy_mJ, "mJ", float),
         ("sparks per second", burn.frequency_kHz, "thousand", float),
-        ("duty factor as dialled", burn.duty_factor_percent, "%", float),
+        (_duty_words(burn), burn.duty_factor_percent, "%", float),
         ("mean current density", burn.current_density_A_per_cm2, "A/cm²", float),
     ]
     cells = "".join(
@@ -126,7 +130,7 @@ def details(hole, display):
         f"<td>{escape(band(value, unit_, scale))}</td></tr>"
         for name, value, unit_, scale in rows
     )
-    shares = hole.burn.point.states if hasattr(hole.burn.point, "states") else None
+    shares = burn.point.states
     states = ""
     if shares is not None:
         words = ("spark well", "stay open", "arc", "short")

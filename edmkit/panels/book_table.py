@@ -98,10 +98,15 @@ class BookTable(widgets.VBox):
 def _dialled(trial):
     if trial.dialled:
         return trial.dialled
-    values = (trial.peak_current_A, trial.on_time_us, trial.off_time_us)
+    if trial.is_circuit:
+        values = (trial.resistance_ohm, trial.capacitance_uF, trial.supply_V)
+        units = ("ohm", "µF", "V")
+    else:
+        values = (trial.peak_current_A, trial.on_time_us, trial.off_time_us)
+        units = ("A", "µs", "µs")
     if None in values:
         return ""
-    return f"{values[0]:g} A, {values[1]:g} µs, {values[2]:g} µs"
+    return ", ".join(f"{value:g} {unit}" for value, unit in zip(values, units, strict=True))
 
 
 def _number(measured):

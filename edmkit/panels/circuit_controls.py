@@ -7,13 +7,13 @@ import numpy as np
 
 from edmkit.panels.controls import Number, html
 from edmkit.panels.stepped import Stepped
-from edmkit.physics.pulse import BEST_BREAKDOWN_SHARE
+from edmkit.physics.relaxation import BEST_BREAKDOWN_SHARE
 from edmkit.settings import Relaxation
 from edmkit.words import three
 
 _OHM = (1, 2, 5, 10, 15, 22, 33, 47, 68, 100, 150, 220, 330, 470, 680, 1000, 2200, 4700)
-_UF = (0.001, 0.0022, 0.0047, 0.01, 0.022, 0.047, 0.1, 0.22, 0.47, 1, 2.2, 4.7, 10, 22, 47, 100,
-       220, 470)  # fmt: skip
+CAPACITORS_UF = (0.001, 0.0022, 0.0047, 0.01, 0.022, 0.047, 0.1, 0.22, 0.47, 1, 2.2, 4.7, 10, 22,
+                 47, 100, 220, 470)  # fmt: skip
 _VOLTS = tuple(range(60, 310, 10))
 _BEST = 0.0  # a slider cannot hold None
 _SHARES = (0.3, 0.4, 0.5, 0.6, _BEST, 0.8, 0.9, 0.95)
@@ -29,7 +29,7 @@ class CircuitControls(widgets.VBox):
 
     def __init__(self, circuit=FIRST):
         self.resistance = Stepped("Resistor", [(f"{v:g} ohm", v) for v in _OHM])
-        self.capacitance = Stepped("Capacitor", [(f"{v:g} µF", v) for v in _UF])
+        self.capacitance = Stepped("Capacitor", [(f"{v:g} µF", v) for v in CAPACITORS_UF])
         self.supply = Stepped("Supply", [(f"{v} V", float(v)) for v in _VOLTS])
         shares = [(f"{100 * s:g} %" if s else "for most power", s) for s in _SHARES]
         self.fires = Stepped("Gap fires at", shares, _BEST, tip="the voltage, of the supply's")
@@ -45,7 +45,7 @@ class CircuitControls(widgets.VBox):
     def take(self, circuit):
         """Stand at the choices nearest to a circuit; nobody is called back."""
         self.resistance.set_quietly(_nearest(_OHM, circuit.resistance_ohm))
-        self.capacitance.set_quietly(_nearest(_UF, circuit.capacitance_uF))
+        self.capacitance.set_quietly(_nearest(CAPACITORS_UF, circuit.capacitance_uF))
         self.supply.set_quietly(float(_nearest(_VOLTS, circuit.supply_V)))
         fires = circuit.breakdown_V
         share = _BEST if fires is None else _nearest([s for s in _SHARES if s],

@@ -8,7 +8,7 @@ import numpy as np
 from edmkit.checks import Refusal
 from edmkit.finder.bars import least_chance, limits
 from edmkit.finder.side import Side, reasons_for
-from edmkit.panels.controls import html, unwarned
+from edmkit.panels.controls import html, say, shown, unwarned
 from edmkit.panels.find_for_me import FindForMe
 from edmkit.panels.job import SWITCHES
 from edmkit.panels.live import LiveFigure
@@ -24,7 +24,13 @@ from edmkit.plots.trade_map import (
     limit_lines,
     trade_map_figure,
 )
+from edmkit.settings import Relaxation
 from edmkit.words import two
+
+_NO_SWITCHES = (
+    "A relaxation circuit has no switches to look through: its spark is set by the capacitor. "
+    "'Against capacitor' shows what each size does."
+)
 
 
 class EverySetting(widgets.VBox):
@@ -38,7 +44,9 @@ class EverySetting(widgets.VBox):
         self.page, self.count = page, html()
         self.finder = FindForMe(page, self.every_hole)
         self.map, self._map_of, self._shape = None, None, ()
-        super().__init__([self.finder, self.count])
+        self.switches_only = widgets.VBox([self.finder, self.count])
+        self.said = html()
+        super().__init__([self.said, self.switches_only])
         self.finder.on_change(self._limits_changed)
 
     def every_hole(self):
@@ -50,7 +58,12 @@ class EverySetting(widgets.VBox):
         return page.job.hole(page.machine, page.switches, page.shop, settings)
 
     def redraw(self):
-        """Bring the map up to date with the page."""
+        """Bring the map up to date with the page; a circuit is answered in words."""
+        circuit = isinstance(self.page.hole.burn.settings, Relaxation)
+        self.said.value = say(_NO_SWITCHES).value if circuit else ""
+        shown(self.switches_only, not circuit)
+        if circuit:
+            return
         if self.map is None or self.page.map_key != self._map_of:
             if self._map_of is not None and self.page.map_key != self._map_of:
                 self.finder.stale()
@@ -119,7 +132,7 @@ class EverySetting(widgets.VBox):
         """Draw the map of some points, or change it in place."""
         if self.map is None:
             self.map = LiveFigure(trade_map_figure(points))
-            self.children += (self.map,)
+            self.switches_only.children += (self.map,)
             for trace in self.map.data[:POINTS]:
                 trace.on_click(self.clicked)
         else:

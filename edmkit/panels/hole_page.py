@@ -6,10 +6,11 @@ from html import escape
 import ipywidgets as widgets
 
 from edmkit.checks import Refusal
-from edmkit.panels.controls import Pick, html, refusal, toggle
+from edmkit.panels.circuit_place import OFFERED, CircuitPlace
+from edmkit.panels.controls import Pick, html, refusal, shown, toggle
 from edmkit.panels.hole_controls import HoleControls
 from edmkit.panels.job import FIRST_JOBS, SWITCHES, Job, nearest, picture
-from edmkit.panels.machines import ANY, load, machine_files, switches
+from edmkit.panels.machines import ANY, CIRCUIT, load, machine_files, switches
 from edmkit.panels.memory import Memory
 from edmkit.panels.own_book import OwnBook
 from edmkit.panels.setup_controls import SetupControls
@@ -18,6 +19,10 @@ from edmkit.trials.from_hole import of_hole
 from edmkit.words import Display
 
 FIRST = next(iter(FIRST_JOBS))
+_NO_CIRCUIT = (
+    "the last job was burned with a relaxation circuit, which this page does not know: switches "
+    "stand in its place."
+)
 
 
 class HolePage(widgets.VBox):
@@ -25,8 +30,11 @@ class HolePage(widgets.VBox):
 
     ``hole`` is what stands on the page (a `Hole`), ``message`` why there is no answer. Without
     memory there is no trial book either, unless one is given. A page lays itself out in
-    ``_arranged``, answers in ``_show``, and turns its lengths in ``_show_lengths``.
+    ``_arranged``, answers in ``_show``, and turns its lengths in ``_show_lengths``; one with
+    ``offers_circuit`` places ``circuit_place`` beside the switches.
     """
+
+    offers_circuit = False
 
     def __init__(self, memory="remember", folder=".", book="own"):
         self.memory = Memory() if memory == "remember" else memory
@@ -73,13 +81,24 @@ class HolePage(widgets.VBox):
         self.first_opening = "job" not in kept
         if not self.first_opening:
             try:
-                job = Job.from_kept(kept["job"], self.switches)
-                job.hole(self.machine, self.switches)
-                return job
+                return self._taken_up(Job.from_kept(kept["job"], self.switches))
             except (Refusal, TypeError, ValueError, KeyError, AttributeError) as fault:
                 self.first_opening = True
                 self._trouble = f"The last job could not be taken up again: {fault}"
         return self._ready(FIRST)
+
+    def _taken_up(self, job):
+        """Return the remembered job, on its circuit where this page offers one."""
+        if job.circuit is None:
+            job.hole(self.machine, self.switches)
+        elif self.offers_circuit:
+            job.hole(None, self.switches)
+            self._load(CIRCUIT)
+        else:
+            job = replace(job, circuit=None)
+            job.hole(self.machine, self.switches)
+            self._trouble = _NO_CIRCUIT
+        return job
 
     def _ready(self, name):
         _, sizes, wishes = FIRST_JOBS[name]
@@ -91,7 +110,9 @@ class HolePage(widgets.VBox):
         self.hole_controls = HoleControls(job)
         self.switch_controls = SwitchControls(self.switches, self.machine, job)
         self.setup_controls = SetupControls(job)
-        self.machine_pick = Pick("Machine", self._offered, self.path if self.machine else ANY)
+        self.circuit_place = CircuitPlace(self.refresh)
+        self.machine_pick = Pick("Machine", self._offered, self.path)
+        self._show_generator(job.circuit)
         self.units = toggle([("mm, µm", False), ("inch, thou", True)], "100px", self.display.inches)
         self._message, self._setup_line = html(), html()
         self.jobs = self._job_buttons()
@@ -129,7 +150,8 @@ class HolePage(widgets.VBox):
     def job(self):
         """What stands on the controls."""
         controls = (self.hole_controls, self.switch_controls, self.setup_controls)
-        return Job(**{name: v for c in controls for name, v in c.values.items()})
+        values = {name: v for c in controls for name, v in c.values.items()}
+        return Job(**values, circuit=self.circuit_place.values)
 
     @property
     def shop(self):
@@ -138,7 +160,9 @@ class HolePage(widgets.VBox):
 
     @property
     def words(self):
-        """The setting and the hole in a line."""
+        """The setting in a line."""
+        if self.circuit_place.in_use:
+            return self.circuit_place.words
         rows = self.switch_controls.rows
         parts = [f"{word} {rows[name].text}" for name, word in
                  zip(SWITCHES[:3], ("current", "on", "off"), strict=True)]  # fmt: skip
@@ -150,18 +174,27 @@ class HolePage(widgets.VBox):
         self.hole_controls.take(job)
         self.setup_controls.take(job)
         self.switch_controls.use(self.switches, self.machine, job)
+        self._show_generator(job.circuit)
         self._quiet = False
         self.refresh()
+
+    def _show_generator(self, parts=None):
+        """Show the switches, or in their place the circuit, at these parts if there are any."""
+        circuit, voltage = self.path == CIRCUIT, self.switch_controls.rows["open_voltage_V"]
+        self.circuit_place.use(circuit, parts if circuit else None)
+        shown(self.switch_controls, not circuit)
+        shown(voltage, not circuit and voltage.size > 1)
 
     @property
     def _offered(self):
         """The machines to pick from."""
-        return [*self.files, ("no machine file: any value", ANY)]
+        circuit = [(OFFERED, CIRCUIT)] if self.offers_circuit else []
+        return [*self.files, ("no machine file: any value", ANY), *circuit]
 
     def _look_for_machines(self):
         """Offer the machine files that lie there now: another page may have written one."""
         files = machine_files(self.folder)
-        if files != self.files and self.path in [ANY, *(path for _, path in files)]:
+        if files != self.files and self.path in [ANY, CIRCUIT, *(path for _, path in files)]:
             self.files, self._quiet = files, True
             self.machine_pick.offer(self._offered, self.path)
             self._quiet = False
@@ -170,9 +203,10 @@ class HolePage(widgets.VBox):
         if self._quiet:
             return
         wishes = {n: self.switches[n].values[r.value] for n, r in self.switch_controls.rows.items()}
-        job = self.job
+        job, before = self.job, self.machine
         if self._load(self.machine_pick.value):
-            self._other_machine()
+            if self.machine is not before:
+                self._other_machine()
             self.take(replace(job, positions=nearest(self.switches, wishes)))
         self.machine_pick.note(self._trouble, "edm-refusal")
 
@@ -202,15 +236,20 @@ class HolePage(widgets.VBox):
         except Refusal as fault:
             return self._refuse(str(fault))
         self._refuse("")
-        self.switch_controls.show_gap(self.hole, self.display)
-        machine = self.machine.name if self.machine else "No machine file"
+        circuit = self.circuit_place.in_use
+        if not circuit:
+            self.switch_controls.show_gap(self.hole, self.display)
+        without = "A relaxation circuit" if circuit else "No machine file"
+        machine = self.machine.name if self.machine else without
         line = escape(f"{machine}. {self.setup_controls.summary}.")
         self._setup_line.value = f'<div class="edm-note">{line}</div>'
         self._show()
         self._look_for_machines()
         if self.memory:
+            # With a circuit the other pages keep the machine they had: it has no file.
+            path = {} if circuit else {"machine": self.path}
             job = self.job.kept(self.switches)
-            self.memory.keep(job=job, machine=self.path, inches=self.display.inches)
+            self.memory.keep(job=job, inches=self.display.inches, **path)
 
     @property
     def answered(self):
@@ -223,7 +262,9 @@ class HolePage(widgets.VBox):
     @property
     def _wrong(self):
         """Whether a number on the page is not one."""
-        controls = (self.hole_controls, self.switch_controls.voltmeter, self.setup_controls)
+        place = self.circuit_place
+        generator = place if place.in_use else self.switch_controls.voltmeter
+        controls = (self.hole_controls, generator, self.setup_controls)
         return any(control.wrong for control in controls)
 
     def _refuse(self, text):

@@ -10,7 +10,7 @@ from edmkit.panels.controls import unwarned
 from edmkit.planning.faces import Ball, Flat, Roller
 from edmkit.planning.hole import sink
 from edmkit.planning.shapes import Rectangle, RegularPolygon, Round
-from edmkit.settings import Flushing, Settings, Setup, usual_polarity
+from edmkit.settings import Flushing, Relaxation, Settings, Setup, usual_polarity
 
 SWITCHES = ("peak_current_A", "on_time_us", "off_time_us", "open_voltage_V")
 SHAPES = ("Round", "Rectangle or slot", "Regular polygon")
@@ -24,7 +24,10 @@ def _engraved(choice):
 
 @dataclass(frozen=True)
 class Job:
-    """Everything on the controls; sizes in mm. ``positions`` are numbers of choices by switch."""
+    """Everything on the controls; sizes in mm. ``positions`` are numbers of choices by switch.
+
+    ``circuit`` holds the parts of a relaxation circuit, which then burns in the switches' place.
+    """
 
     work: str = "52100"
     electrode: str = "copper"
@@ -47,6 +50,7 @@ class Job:
     lift_up_s: float | None = None
     gap_front_um: float | None = None
     servo_voltage_V: float | None = None
+    circuit: dict | None = None
 
     def __post_init__(self):
         one_of("shape", self.shape, SHAPES)
@@ -74,6 +78,7 @@ class Job:
         places = {
             name: _engraved(switches[name].choices[number])
             for name, number in self.positions.items()
+            if self.circuit is None
         }
         return {**asdict(self), "positions": places}
 
@@ -105,7 +110,9 @@ class Job:
         )
 
     def settings(self, switches):
-        """Return the settings of the positions."""
+        """Return the settings of the positions, or the relaxation circuit."""
+        if self.circuit is not None:
+            return _circuit_of(self.circuit)
         dialled = {name: self._dialled(name, switches[name]) for name in SWITCHES}
         return Settings(**dialled, **self._gap_and_lift())
 
@@ -143,6 +150,14 @@ class Job:
         with unwarned():  # the page says it in a sentence
             settings = settings or self.settings(switches)
             return sink(shape, face, self.depth, setup, settings, shop, self.bore)
+
+
+def _circuit_of(parts):
+    """Return a relaxation circuit from what was remembered of it."""
+    try:
+        return Relaxation(**parts)
+    except TypeError:
+        raise Refusal("the circuit must have a resistor, a capacitor and a supply.") from None
 
 
 def nearest(switches, wishes):

@@ -4,6 +4,7 @@ from html import escape
 
 import ipywidgets as widgets
 
+from edmkit.cautions import STAYS_CHARGED
 from edmkit.checks import Refusal
 from edmkit.dials.load_sizing import (
     NOT_PUT_TOGETHER,
@@ -17,7 +18,6 @@ from edmkit.dials.relaxation_signs import (
     NOT_THIS_FILE,
     RELAXATION,
     SIGNS,
-    STAYS_CHARGED,
     is_relaxation,
     relaxation_means,
 )

@@ -128,7 +128,7 @@ def _opens_with(memory, machine, path):
         before = switches(load(kept["machine"]))
         last = Job.from_kept(kept["job"], before)
         wishes = {name: before[name].values[at] for name, at in last.positions.items()}
-        job = replace(last, positions=nearest(now, wishes)).kept(now)
+        job = replace(last, positions=nearest(now, wishes), circuit=None).kept(now)
     kept.pop("job", None)  # positions of another machine
     memory.keep(machine=path, **({"job": job} if job else {}))
     return not memory.complaint

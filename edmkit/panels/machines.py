@@ -8,6 +8,7 @@ from edmkit.machine_text import machines_folder
 from edmkit.switches import Position, Switch
 
 ANY = ""  # stands for 'no machine file'
+CIRCUIT = "circuit"  # stands for a relaxation circuit, which no machine file holds
 
 
 def machine_files(folder="."):
@@ -36,5 +37,5 @@ def switches(machine):
 
 
 def load(path):
-    """Return the machine of a file, None for the generator without one."""
-    return None if path == ANY else read_machine(path)
+    """Return the machine of a file, None for a generator without one and for a circuit."""
+    return None if path in (ANY, CIRCUIT) else read_machine(path)

@@ -6,6 +6,7 @@ import ipywidgets as widgets
 
 from edmkit.checks import Refusal
 from edmkit.panels.controls import Number, Pick, html, refusal, unwarned
+from edmkit.settings import refuse_circuit
 from edmkit.trials.columns import BY_NAME
 from edmkit.trials.compare import WAYS, compare, ways_in
 from edmkit.trials.suggest import suggest_trial
@@ -50,6 +51,7 @@ class NextTrial(widgets.VBox):
 
     def _words(self):
         setup, settings = self.page.last_setup()
+        refuse_circuit(settings, "the next trial at the switches")
         asked = settings if self.about.value.startswith("the setting") else None
         with unwarned():
             made = suggest_trial(

@@ -1,18 +1,33 @@
 """The pictures of a page: against on-time, every setting, the pulses, one crater."""
 
+from contextlib import suppress
 from dataclasses import replace
 
 import ipywidgets as widgets
 import numpy as np
 
 from edmkit.burn import predict
+from edmkit.checks import Refusal
+from edmkit.estimate import Estimate
+from edmkit.panels.circuit_controls import CAPACITORS_UF
 from edmkit.panels.controls import shown, toggle, unwarned
 from edmkit.panels.every_setting import EverySetting
 from edmkit.panels.live import LiveFigure
 from edmkit.panels.spark_pictures import CraterPicture, PulsePicture, choice
-from edmkit.plots.curves import PER_PLOT, Curve, axis_changes, curves_figure
+from edmkit.plots.curves import (
+    CAPACITOR,
+    ON_TIME,
+    PER_PLOT,
+    Curve,
+    axis_changes,
+    curves_figure,
+    knob_axis,
+)
+from edmkit.settings import Relaxation
 
 CURVES, MAP, PULSES, CRATER = "Against on-time", "Every setting", "The pulses", "One crater"
+_TABS = (CURVES, MAP, PULSES, CRATER)
+_CAPACITORS = "Against capacitor"
 PAIRS = {
     "minutes and finish": ("minutes", "roughness"),
     "hole and electrode": ("overcut", "wear"),
@@ -32,6 +47,30 @@ def _answers(hole, burn, display):
     }  # fmt: skip
 
 
+def _knob(hole):
+    """Return where the knob of the curves stands, and what it is called."""
+    settings = hole.burn.settings
+    if isinstance(settings, Relaxation):
+        return settings.capacitance_uF, CAPACITOR
+    return settings.on_time_us, ON_TIME
+
+
+def _along_capacitors(hole, shop, display):
+    """Return capacitors and the answers at each; those that no spark can be of are left out."""
+    sizes, found, setup = [], [], hole.burn.setup
+    for size in CAPACITORS_UF:
+        with suppress(Refusal):
+            burn = predict(setup, replace(hole.burn.settings, capacitance_uF=size), shop)
+            found.append(_answers(hole, burn, display))
+            sizes.append(size)
+    along = {}
+    for name, (title, _, factor) in found[0].items():
+        estimates = [answers[name][1] for answers in found]
+        ends = (np.array([getattr(e, end) for e in estimates]) for end in ("likely", "spread"))
+        along[name] = (title, Estimate(*ends), factor)
+    return np.array(sizes), along
+
+
 def _scaled(estimate, factor):
     factor = 1.0 if factor is float else factor
     return [np.asarray(v) * factor for v in (estimate.low, estimate.likely, estimate.high)]
@@ -46,7 +85,7 @@ class Pictures(widgets.VBox):
 
     def __init__(self, page):
         self.page = page
-        self.tab = toggle([CURVES, MAP, PULSES, CRATER], "172px")
+        self.tab, self._naming = toggle(_TABS, "172px"), False
         self.pair = choice(list(PAIRS))
         # A plot taken out of the page still answers and then fails: both stay, one is hidden.
         self.every = EverySetting(page)
@@ -75,7 +114,19 @@ class Pictures(widgets.VBox):
         """Bring a picture into sight."""
         self.tab.value = tab
 
+    def _name_knob(self, circuit):
+        """Call the first picture by the knob it is drawn against."""
+        names = (
+            ((_CAPACITORS, CURVES), *zip(_TABS[1:], _TABS[1:], strict=True)) if circuit else _TABS
+        )
+        if self.tab.options != names:
+            kept, self._naming = self.tab.value, True  # new options go to the first picture
+            self.tab.options = names
+            self.tab.value, self._naming = kept, False
+
     def _show_tab(self):
+        if self._naming:
+            return
         for name, box in self._boxes.items():
             shown(box, name == self.tab.value)
         self.redraw()
@@ -84,6 +135,7 @@ class Pictures(widgets.VBox):
         """Bring the picture in sight up to date with the page, once that has an answer."""
         if self.page.hole is None:
             return
+        self._name_knob(isinstance(self.page.hole.burn.settings, Relaxation))
         with unwarned():  # said on the page already
             self._redraws[self.tab.value]()
 
@@ -97,27 +149,37 @@ class Pictures(widgets.VBox):
 
     def _curves(self):
         page, hole = self.page, self.page.hole
-        times = np.sort(page.switches["on_time_us"].values)
-        settings = replace(hole.burn.settings, on_time_us=times)
-        along = _answers(hole, predict(hole.burn.setup, settings, page.shop), page.display)
+        knob, along = self._along(hole)
         here = _answers(hole, hole.burn, page.display)
         pinned = page.pinned and _answers(page.pinned, page.pinned.burn, page.display)
-        return [self._curve(n, times, along, here, pinned) for n in PAIRS[self.pair.value]]
+        return [self._curve(n, knob, along, here, pinned) for n in PAIRS[self.pair.value]]
 
-    def _curve(self, name, times, along, here, pinned):
+    def _along(self, hole):
+        """Return the positions of the knob and the answers at each."""
+        page, settings = self.page, hole.burn.settings
+        if isinstance(settings, Relaxation):
+            return _along_capacitors(hole, page.shop, page.display)
+        times = np.sort(page.switches["on_time_us"].values)
+        burn = predict(hole.burn.setup, replace(settings, on_time_us=times), page.shop)
+        return times, _answers(hole, burn, page.display)
+
+    def _curve(self, name, knob, along, here, pinned):
         title, estimate, factor = along[name]
         low, likely, high = _scaled(estimate, factor)
-        now = self.page.hole.burn.settings.on_time_us
+        now, axis = _knob(self.page.hole)
         present = (now, _scaled(here[name][1], factor)[1])
         mark = None
-        if pinned:
-            then = self.page.pinned.burn.settings.on_time_us
-            mark = (then, _scaled(pinned[name][1], factor)[1])
-        return Curve(title, times, low, likely, high, present, mark)
+        if pinned and _knob(self.page.pinned)[1] == axis:
+            mark = (_knob(self.page.pinned)[0], _scaled(pinned[name][1], factor)[1])
+        return Curve(title, knob, low, likely, high, present, mark, axis)
 
     def _change(self, curves):
-        figure = self.figure
+        figure, knob = self.figure, curves[0]
         with figure.batch_update():
+            if tuple(knob_axis(knob)["range"]) != tuple(figure.layout.xaxis.range):
+                figure.update_xaxes(**knob_axis(knob))
+            if figure.layout.xaxis2.title.text != knob.axis:
+                figure.layout.xaxis2.title.text = knob.axis
             for number, curve in enumerate(curves):
                 for trace, (x, y) in enumerate(curve.traces):
                     target = figure.data[number * PER_PLOT + trace]

@@ -2,6 +2,7 @@
 
 import ipywidgets as widgets
 
+from edmkit.panels.charging_box import ChargingBox
 from edmkit.panels.controls import html, say, shown, toggle
 from edmkit.panels.live import LiveFigure
 from edmkit.physics.finish import EJECTED_SHARE
@@ -11,6 +12,7 @@ from edmkit.plots.crater_section import (
     crater_section_figure,
 )
 from edmkit.plots.pulse_train import change_pulse_train, of_100, pulse_train, pulse_train_figure
+from edmkit.settings import Relaxation
 from edmkit.units import us
 from edmkit.words import three, two
 
@@ -58,10 +60,13 @@ def _about_crater(section, recast, display):
 
 
 class PulsePicture(widgets.VBox):
-    """Voltage and current over time; ``figure`` is made when it is first asked for."""
+    """Voltage and current over time; ``figure`` is made when it is first asked for.
+
+    Of a relaxation circuit ``charging`` shows its capacitor.
+    """
 
     def __init__(self, page):
-        self.page, self.figure = page, None
+        self.page, self.figure, self.charging = page, None, None
         self.kinds, self.drawing, self.note = choice([SPARKS, KINDS]), widgets.VBox(), html()
         super().__init__([self.kinds, self.drawing, self.note])
         self.kinds.observe(lambda _: self.redraw(fresh=True), "value")
@@ -69,6 +74,13 @@ class PulsePicture(widgets.VBox):
     def redraw(self, fresh=False):
         """Draw the pulses of the page's setting; ``fresh`` fits the axes anew."""
         burn = self.page.hole.burn
+        circuit = isinstance(burn.settings, Relaxation)
+        for part in (self.kinds, self.drawing):
+            shown(part, not circuit)
+        if circuit:
+            return self._redraw_circuit()
+        if self.charging is not None:
+            shown(self.charging, False)
         train = pulse_train(burn, self.kinds.value == KINDS)
         if self.figure is None:
             self.figure = LiveFigure(pulse_train_figure(train))
@@ -76,6 +88,15 @@ class PulsePicture(widgets.VBox):
         else:
             change_pulse_train(self.figure, train, fresh)
         self.note.value = say(_about_pulses(burn.point)).value
+
+    def _redraw_circuit(self):
+        """Draw how the capacitor charges and fires, in place of the pulses."""
+        if self.charging is None:
+            self.charging = ChargingBox(self.page, cautioned=False)
+            self.children += (self.charging,)
+        shown(self.charging, True)
+        self.note.value = ""
+        self.charging.redraw()
 
 
 class CraterPicture(widgets.VBox):

@@ -26,6 +26,8 @@ _FOLDS = "repeat(auto-fit, minmax(min(400px, 100%), 1fr))"
 class WhichSettings(HolePage):
     """The page's panel; ``pinned`` is the hole that the one on the page is compared with."""
 
+    offers_circuit = True
+
     def _arranged(self):
         self.pinned = None
         self.pictures = Pictures(self)
@@ -56,7 +58,8 @@ class WhichSettings(HolePage):
             description="Find for me: say the limits", layout={"width": "auto"}
         )
         self.find.add_class("edm-find")
-        asked = [setup, self._setup_line, self.switch_controls, self.find, self.hole_controls]
+        asked = [setup, self._setup_line, self.switch_controls, self.circuit_place, self.find,
+                 self.hole_controls]  # fmt: skip
         columns = [widgets.VBox(asked), reply, self.pictures]
         grid = widgets.GridBox(
             columns, layout={"grid_template_columns": _FOLDS, "grid_gap": "10px 14px"}
@@ -109,6 +112,16 @@ class WhichSettings(HolePage):
         self.refresh()
 
     @property
+    def burn(self):
+        """The burn of the hole on the page."""
+        return self.hole.burn
+
+    @property
+    def settings(self):
+        """What it burns with."""
+        return self.burn.settings
+
+    @property
     def map_gap_um(self):
         """The gap for every setting of the map: one that was set by hand, else its own [µm]."""
         given = self.job.gap_front_um or self.job.servo_voltage_V
@@ -157,6 +170,8 @@ class WhichSettings(HolePage):
 
     def _show_spark_current(self, burn):
         """Say the true current where the switch gives something else."""
+        if self.circuit_place.in_use:
+            return
         stepped = self.switch_controls.rows["peak_current_A"]
         spark, dialled = float(burn.point.tap_current), burn.settings.peak_current_A
         other = abs(spark / dialled - 1) > 0.01

@@ -1,14 +1,9 @@
 """What one electrical pulse delivers, and how many there are."""
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from edmkit.checks import require
 from edmkit.units import us
-
-# Best mean power of a relaxation circuit, roots of 2 ln(1/(1-x)) = x/(1-x); derived here.
-BEST_BREAKDOWN_SHARE = 0.7153318629591616
 
 
 def _time(name, value, low=0.05):
@@ -160,59 +155,3 @@ def spark_current(short_circuit_current, supply_voltage, discharge_voltage):
     share = 1 - burning / supply
     require("share of the short-circuit current", share, 1e-3, 1, knob="raise the supply voltage")
     return (_current("short_circuit_current", short_circuit_current) * share)[()]
-
-
-@dataclass(frozen=True)
-class RelaxationSpark:
-    """What one spark of a relaxation circuit is [J, s, A, W]."""
-
-    energy: float
-    charge_time: float
-    duration: float
-    peak_current: float
-    power: float
-
-
-def relaxation_spark(resistance, capacitance, supply_voltage, breakdown_voltage, inductance=1e-6):
-    """Return the spark of a relaxation circuit: energy, times, current, mean power.
-
-    Parameters
-    ----------
-    resistance, capacitance, supply_voltage, breakdown_voltage, inductance : float or array
-        Charging resistor [ohm], capacitor [F], supply [V], voltage at which the gap fires [V],
-        inductance of the discharge loop [H]; broadcast together.
-
-    Returns
-    -------
-    RelaxationSpark
-        E = C u²/2, RC ln(V/(V-u)), half period pi sqrt(LC), u sqrt(C/L), E / charge time.
-
-    Raises
-    ------
-    Refusal
-        If an input is outside its range or the gap fires above the supply.
-
-    Notes
-    -----
-    No losses, no ringing past the half period, no recharge during it. Best power at u = 0.7153 V.
-
-    References
-    ----------
-    Circuit theory; derived here. Checked against textbook examples.
-    """
-    resistor = require("resistance", resistance, 0.01, 1e6, "ohm", knob="change the resistor")
-    capacitor = require("capacitance", capacitance, 1e-12, 1, "F", knob="10 µF is 1e-5 F")
-    supply = _voltage("supply_voltage", supply_voltage)
-    fires = _voltage("breakdown_voltage", breakdown_voltage)
-    loop = require("inductance", inductance, 1e-10, 1, "H", knob="1 µH is 1e-6 H")
-    share = fires / supply
-    require("breakdown_voltage / supply_voltage", share, 0, 0.999, knob="set a smaller gap")
-    energy = capacitor * fires**2 / 2
-    charging = -resistor * capacitor * np.log1p(-share)
-    return RelaxationSpark(
-        energy[()],
-        charging[()],
-        (np.pi * np.sqrt(loop * capacitor))[()],
-        (fires * np.sqrt(capacitor / loop))[()],
-        (energy / charging)[()],
-    )

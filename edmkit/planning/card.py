@@ -10,6 +10,7 @@ from edmkit.planning.faces import Flat
 from edmkit.planning.gate import cautions_for, is_bored, time_text, warming_at_most_K
 from edmkit.planning.insert import InsertTube
 from edmkit.planning.safety import level_fall_mm
+from edmkit.settings import Relaxation
 from edmkit.words import Display, three, two
 
 # Each paper: its name in a style sheet, width and height inside 7 mm of margin [mm].
@@ -31,6 +32,12 @@ _DIALS = {
     "on_time_us": ("On-time", "µs"),
     "off_time_us": ("Off-time", "µs"),
     "open_voltage_V": ("Open voltage", "V"),
+}
+_PARTS = {
+    "resistance_ohm": "Resistor",
+    "capacitance_uF": "Capacitor",
+    "supply_V": "Supply",
+    "breakdown_V": "Fires at",
 }
 _COLUMNS = ("Part, hole", "Pass", "Size {length}", "Depth {length}", "Corner {length}",
             "Ra {rough}, or plate", "Minutes", "Length before", "Length after",
@@ -224,7 +231,9 @@ def _block(p, plan, display):
 
 
 def _dials(p):
-    """Return the switches as (words, worth, label); the current is the one to start with."""
+    """Return the switches as (words, worth, label), the current to start with; or the parts."""
+    if isinstance(p.settings, Relaxation):
+        return [(words, "", p.labels[key]) for key, words in _PARTS.items()]
     first, several = p.ramp.steps[0], len(p.ramp.steps) > 1
     shown = []
     for key, (words, unit) in _DIALS.items():

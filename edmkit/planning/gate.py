@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 from datetime import date
 
+from edmkit.cautions import STAYS_CHARGED
 from edmkit.checks import Refusal, require
 from edmkit.planning.insert import InsertTube
 from edmkit.planning.safety import (
@@ -13,6 +14,7 @@ from edmkit.planning.safety import (
     level_fall_mm,
 )
 from edmkit.planning.shapes import Tube
+from edmkit.settings import Relaxation
 from edmkit.words import Display, three, two
 
 MOST_CAUTIONS = 3  # more are not read; house rule
@@ -193,6 +195,10 @@ def warming_at_most_K(plan, bath):
     )  # fmt: skip
 
 
+def _is_circuit(p):
+    return isinstance(p.settings, Relaxation)
+
+
 def cautions_for(plan, gate, display=_MILLIMETRES):
     """Return the cautions that this job picks, the gravest first, three at most.
 
@@ -206,7 +212,14 @@ def cautions_for(plan, gate, display=_MILLIMETRES):
         Millimetres or inches.
     """
     bath = () if gate.bath is None else (_falls(plan, gate, display), _warms(plan, gate))
-    found = (*_of_materials(plan), *_of_fire(plan, gate), *bath, *_of_burning(plan, gate, display))
+    charged = any(map(_is_circuit, plan.passes))
+    found = (
+        STAYS_CHARGED if charged else "",
+        *_of_materials(plan),
+        *_of_fire(plan, gate),
+        *bath,
+        *_of_burning(plan, gate, display),
+    )
     picked = tuple(words for words in found if words)[:MOST_CAUTIONS]
     return picked or ("Never touch the electrode or its holder while the generator is on.",)
 
@@ -262,7 +275,9 @@ def _of_burning(plan, gate, display):
     first = plan.passes[0].ramp
     if any(is_bored(p) for p in plan.passes):  # trade magazine page, May 2014; bore: from memory
         yield "Gas gathers in the hollow electrode and under the part: keep its way out open."
-    if not first.borne:
+    if _is_circuit(plan.passes[0]):
+        yield first.sentence(display)
+    elif not first.borne:
         yield ("The area decides, not the switch: lowest current position, long off-time, quick "
                "short lifts.")  # fmt: skip
     if not first.ring and len(first.steps) > 1:

@@ -91,7 +91,7 @@ def sink(shape, face, depth_mm, setup, settings, shop=None, bore_mm=0.0):
         Depth from the crown of the face [mm].
     setup : Setup
         As for `predict`; its area and rim are replaced by those of this hole's electrode.
-    settings : Settings
+    settings : Settings or Relaxation
         One setting, or arrays of them.
     shop : Shop or None
         What the shop has learned.

@@ -7,6 +7,7 @@ import numpy as np
 from edmkit.checks import Refusal
 from edmkit.finder.find import find_settings
 from edmkit.finder.grid import USUAL_V, dials, nearest
+from edmkit.settings import refuse_circuit
 from edmkit.words import three
 
 # What is taken in, step by step, where nothing is left: a plan warns rather than refuses.
@@ -38,13 +39,14 @@ def fastest(setup, shop=None, *, max_Ra_um=None, gap_side_um=None, like=None):
     Raises
     ------
     Refusal
-        If no setting meets a limit: which, by how much, and the nearest.
+        If no setting meets a limit: which, by how much, and the nearest; if ``like`` is a circuit.
 
     Notes
     -----
     What the finder leaves out is taken in only where nothing else is left. An end that bears no
     setting takes the one with the least mean current over its limit: it is warned, not refused.
     """
+    refuse_circuit(like, "a search of the switches")
     low, high = gap_side_um or (None, None)
     asked = {"max_Ra_um": max_Ra_um, "min_gap_side_um": low, "max_gap_side_um": high}
     kept = {"like": like, "hold": _held(setup, like), "most": 1}

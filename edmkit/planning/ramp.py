@@ -7,6 +7,7 @@ import numpy as np
 from edmkit.burn import predict
 from edmkit.finder.grid import ANY
 from edmkit.physics import removal
+from edmkit.settings import Relaxation
 from edmkit.switches import Switch
 from edmkit.units import mm, mm2
 from edmkit.words import Display, three
@@ -33,7 +34,8 @@ class Ramp:
 
     ``allowed_A`` is the mean current that the end bears at ``depths_mm`` below first touch;
     ``mean_A`` what the chosen setting gives; ``borne`` whether the whole end bears it.
-    ``extra_minutes``: what the lower steps cost on the clock.
+    ``extra_minutes``: what the lower steps cost on the clock. A relaxation circuit has one step;
+    ``is_circuit`` says that it is one.
     """
 
     steps: tuple
@@ -46,6 +48,7 @@ class Ramp:
     borne: bool
     ring: bool
     resolution_mm: float
+    is_circuit: bool = False
 
     @property
     def _cost(self):
@@ -53,15 +56,34 @@ class Ramp:
             return "less than a minute"
         return f"about {three(self.extra_minutes)} minutes"
 
+    @property
+    def _least(self):
+        if self.is_circuit:
+            return "Take a far larger resistor"
+        return "Take the lowest current position, a long off-time and quick short lifts"
+
+    @property
+    def borne_from_mm(self):
+        """Depth below first touch from which the end bears the setting, all the way down [mm]."""
+        held = np.minimum.accumulate(self.allowed_A[::-1])[::-1] >= self.mean_A
+        place = int(np.argmax(held))
+        return float(self.depths_mm[place]) if place else 0.0
+
     def sentence(self, display=_MILLIMETRES):
         """Return what a man must know of it; empty where nothing need be said."""
         if not self.borne:
             return (
                 f"The area decides, not the switch: an end of {three(self.areas_mm2[-1])} mm² "
                 f"bears a mean current of about {three(self.allowed_A[-1])} A, and this setting "
-                f"gives about {three(self.mean_A)} A. Take the lowest current position, a long "
-                "off-time and quick short lifts, and expect hours; or burn solid stock instead of "
-                "a thin skim, where the area is larger."
+                f"gives about {three(self.mean_A)} A. {self._least}, and expect hours; or burn "
+                "solid stock instead of a thin skim, where the area is larger."
+            )
+        where = "cuts a thin ring" if self.ring else "touches on a small patch"
+        if self.is_circuit and self.borne_from_mm > _WORTH_MM:
+            from_mm = display.size_text(self.borne_from_mm, self.resolution_mm)
+            return (
+                f"The end first {where}: start with a larger resistor and put this one in "
+                f"{from_mm} below first touch. What that costs is not in the minutes."
             )
         if len(self.steps) == 1:
             return ""
@@ -69,7 +91,6 @@ class Ramp:
             f"{step.label} from {display.size_text(step.depth_mm, self.resolution_mm)}"
             for step in self.steps[1:]
         )
-        where = "cuts a thin ring" if self.ring else "touches on a small patch"
         return (
             f"The end first {where}: start at current position {self.steps[0].label}; {rises} "
             f"below first touch. That costs {self._cost}."
@@ -103,7 +124,7 @@ def ramp(feature, electrode, setup, settings, shop=None, *, bore_area_mm2=0.0, f
         Section of the electrode [mm].
     setup : Setup
         With area and rim of the whole engaged end.
-    settings : Settings
+    settings : Settings or Relaxation
         One setting: the one to reach.
     shop : Shop or None
         What the shop has learned.
@@ -133,12 +154,8 @@ def ramp(feature, electrode, setup, settings, shop=None, *, bore_area_mm2=0.0, f
     if floor_mm is not None and floor_mm < reach:
         depths, areas, rims, volumes = _with_floor(setup, floor_mm, depths, areas, rims, volumes)
     limits = _limits(setup, areas, rims)
-    offered = [(label, amps) for label, amps in currents(setup)
-               if amps <= settings.peak_current_A * (1 + 1e-9)]  # fmt: skip
-    if not offered:
-        offered = [(f"{settings.peak_current_A:g} A", settings.peak_current_A)]
+    offered, burn = _offered(setup, settings, shop)
     amps = np.array([value for _, value in offered])
-    burn = predict(setup, replace(settings, peak_current_A=amps), shop)
     means = np.broadcast_to(burn.point.average_current, amps.shape)
     held = np.minimum.accumulate(limits[::-1])[::-1]  # borne from here to the floor
     place = np.searchsorted(np.maximum.accumulate(means), held, side="right") - 1
@@ -151,7 +168,24 @@ def ramp(feature, electrode, setup, settings, shop=None, *, bore_area_mm2=0.0, f
     whole = volumes[-1] / rates[chosen] if rates[chosen] > 0 else np.nan
     extra = sum(step.minutes for step in steps) - whole
     return Ramp(steps, float(extra), depths, areas, volumes, limits, float(means[chosen]), borne,
-                feature.cut_away is not None, resolution_mm)  # fmt: skip
+                feature.cut_away is not None, resolution_mm,
+                isinstance(settings, Relaxation))  # fmt: skip
+
+
+def _offered(setup, settings, shop):
+    """Return the currents up to the setting's as (label, value) pairs, and their burn.
+
+    Of a relaxation circuit nobody knows which resistors there are: it has the one it is given.
+    """
+    if isinstance(settings, Relaxation):
+        burn = predict(setup, settings, shop)
+        return [("as set", float(burn.point.spark_current))], burn
+    offered = [(label, amps) for label, amps in currents(setup)
+               if amps <= settings.peak_current_A * (1 + 1e-9)]  # fmt: skip
+    if not offered:
+        offered = [(f"{settings.peak_current_A:g} A", settings.peak_current_A)]
+    amps = np.array([value for _, value in offered])
+    return offered, predict(setup, replace(settings, peak_current_A=amps), shop)
 
 
 def _with_floor(setup, floor_mm, depths, areas, rims, volumes):

@@ -15,7 +15,7 @@ from edmkit.planning.insert import InsertTube
 from edmkit.planning.pick import fastest
 from edmkit.planning.ramp import Ramp
 from edmkit.planning.stop import Stop, Touch
-from edmkit.settings import Settings, Setup
+from edmkit.settings import Relaxation, Settings, Setup
 
 ROUGH, MIDDLE, FINISH, SQUARE, PIP = "rough", "middle", "finish", "square the floor", "pip"
 KINDS = (ROUGH, MIDDLE, FINISH, SQUARE, PIP)
@@ -31,7 +31,7 @@ class Stage:
     kind : str
         'rough', 'middle', 'finish', 'square the floor' (the same section, freshly dressed, floor
         only: it need not reach the wall), or 'pip'.
-    settings : Settings or None
+    settings : Settings, Relaxation or None
         What is dialled; None: the fastest of the machine within ``max_Ra_um``.
     max_Ra_um : float or None
         Roughness allowed [µm].
@@ -44,7 +44,7 @@ class Stage:
     """
 
     kind: str
-    settings: Settings | None = None
+    settings: Settings | Relaxation | None = None
     max_Ra_um: float | None = None
     section: Shape | None = None
     bore_mm: float = 0.0
@@ -69,14 +69,14 @@ class Pass:
     left for the next pass, ``sizing`` how the electrode's size came about (None for a rod at
     hand). ``minutes`` are of the clock, lifts and ramp included. ``corner_mm`` is the radius
     that one hole wears on the edge, ``corner_left_mm`` the inside corner of the hole with an end
-    just before its dressing. ``labels``: what is engraved at each switch.
+    just before its dressing. ``labels``: what is engraved at each switch, or a circuit's parts.
     """
 
     number: int
     stage: Stage
     feature: Feature
     setup: Setup
-    settings: Settings
+    settings: Settings | Relaxation
     labels: dict
     burn: Burn
     electrode: Shape

@@ -1,4 +1,4 @@
-"""Answers against on-time: likely line, band, where the switch stands, what was pinned."""
+"""Answers against a knob: likely line, band, where the switch stands, what was pinned."""
 
 from dataclasses import dataclass
 
@@ -7,26 +7,31 @@ import numpy as np
 from edmkit.plots.style import AXIS, BAND, BLUE, INK, LAYOUT, ORANGE, ticks
 
 PER_PLOT = 5  # traces of one plot: low, high, likely, present, pinned
+ON_TIME, CAPACITOR = "on-time, µs", "capacitor, µF"
 
 
 @dataclass(frozen=True)
 class Curve:
-    """One answer against on-time: arrays over on-time, and the points that stand out."""
+    """One answer against a knob: arrays over its positions, and the points that stand out.
+
+    ``axis`` is the knob's name with its unit.
+    """
 
     title: str
-    on_time_us: np.ndarray
+    knob: np.ndarray
     low: np.ndarray
     likely: np.ndarray
     high: np.ndarray
     present: tuple
     pinned: tuple | None = None
+    axis: str = ON_TIME
 
     @property
     def traces(self):
         """X and y of the five traces, in the order of the figure."""
-        times, nothing = self.on_time_us, ((), ())
+        knob, nothing = self.knob, ((), ())
         marks = [((m[0],), (m[1],)) if m else nothing for m in (self.present, self.pinned)]
-        return [(times, self.low), (times, self.high), (times, self.likely), *marks]
+        return [(knob, self.low), (knob, self.high), (knob, self.likely), *marks]
 
 
 def log_range(low, high, old=None):
@@ -59,7 +64,7 @@ def _traces(curve):
             "mode": "lines+markers",
             "line": {"width": 2.5, "color": BLUE},
             "marker": {"size": 6, "color": BLUE},
-            "hovertemplate": "%{x:.3g} µs: %{y:.3g}<extra></extra>",
+            "hovertemplate": "%{x:.3g}: %{y:.3g}<extra></extra>",
         },
         {
             "mode": "markers",
@@ -90,8 +95,15 @@ def axis_changes(curve, number, old_range=None):
     }
 
 
+def knob_axis(curve):
+    """Return the range and the ticks of the axis of a curve's knob."""
+    span = log_range(curve.knob, curve.knob)
+    values, texts = ticks(10 ** span[0], 10 ** span[1])
+    return {"range": span, "tickvals": values, "ticktext": texts}
+
+
 def curves_figure(upper, lower):
-    """Return a figure of two answers, one above the other, against on-time.
+    """Return a figure of two answers, one above the other, against a knob.
 
     Parameters
     ----------
@@ -114,11 +126,9 @@ def curves_figure(upper, lower):
             text=curve.title, xref="paper", yref="paper", x=0, xanchor="left", showarrow=False,
             y=1.075 if row == 1 else 0.51, yanchor="top", font={"size": 14},
         )  # fmt: skip
-    times = log_range(upper.on_time_us, upper.on_time_us)
-    values, texts = ticks(10 ** times[0], 10 ** times[1])
     figure.update_layout(LAYOUT, showlegend=False, height=520)
-    figure.update_xaxes(AXIS, type="log", range=times, tickvals=values, ticktext=texts)
-    figure.update_xaxes(title_text="on-time, µs", row=2, col=1)
+    figure.update_xaxes(AXIS, type="log", **knob_axis(upper))
+    figure.update_xaxes(title_text=upper.axis, row=2, col=1)
     figure.update_yaxes(AXIS, type="log")
     for number, curve in enumerate((upper, lower), 1):
         figure.update_layout(axis_changes(curve, number))

@@ -2,7 +2,13 @@
 
 from dataclasses import dataclass
 
-from edmkit.settings import FLUSHING_KINDS, FLUSHING_QUALITIES, LIMITS, POLARITIES
+from edmkit.settings import (
+    FLUSHING_KINDS,
+    FLUSHING_QUALITIES,
+    LIMITS,
+    POLARITIES,
+    RELAXATION_LIMITS,
+)
 from edmkit.trials.measured import LENGTH_KINDS
 
 NORMAL = "as usual"
@@ -27,6 +33,11 @@ class Column:
 
 def _dialled(name, words):
     low, high, unit = LIMITS[name]
+    return Column(name, words, unit, low, high)
+
+
+def _part(name, words):
+    low, high, unit = RELAXATION_LIMITS[name]
     return Column(name, words, unit, low, high)
 
 
@@ -70,6 +81,11 @@ COLUMNS = (
     _dialled("servo_voltage_V", "servo voltage"),
     _dialled("lift_burn_s", "burning between lifts"),
     _dialled("lift_up_s", "head up"),
+    _part("resistance_ohm", "charging resistor"),
+    _part("capacitance_uF", "capacitor"),
+    _part("supply_V", "supply of the circuit"),
+    _part("inductance_uH", "inductance of the leads"),
+    _part("breakdown_V", "voltage at which the gap fires"),
     Column("dialled", "positions as engraved"),
     Column("low_current_A", "low current at first", "A", *LIMITS["peak_current_A"][:2]),
     _mm("low_until_mm", "low current until depth"),

@@ -10,7 +10,7 @@ from edmkit.estimate import BAND, Estimate
 from edmkit.finder.bars import REASONS
 from edmkit.finder.grid import labels, mesh
 from edmkit.finder.side import Side, reasons_for
-from edmkit.settings import Settings
+from edmkit.settings import Settings, refuse_circuit
 from edmkit.shop import Shop
 from edmkit.trials.suggest import columns_of, left_after
 from edmkit.words import two
@@ -55,7 +55,7 @@ def first_trials(setup, shop=None, *, settings, count=4, max_minutes=30.0, depth
     Raises
     ------
     Refusal
-        If no setting does it in these minutes.
+        If no setting does it in these minutes, or it is asked about a relaxation circuit.
 
     Notes
     -----
@@ -64,6 +64,7 @@ def first_trials(setup, shop=None, *, settings, count=4, max_minutes=30.0, depth
     setting is not burned twice, and of those as good the quickest is taken. Measuring errors are
     left out.
     """
+    refuse_circuit(settings, "trials at the switches")
     number = int(require("count", count, 3, 5, knob="three to five are enough"))
     limit = float(require("max_minutes", max_minutes, 0.1, 1e5, "min", knob="allow more minutes"))
     depth = float(require("depth_mm", depth_mm, 0.01, 100, "mm", knob="give a depth"))

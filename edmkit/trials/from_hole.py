@@ -1,6 +1,6 @@
 """A burn as the pages have it, ready to be filled in with what was measured."""
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 
 from edmkit.checks import Refusal
 from edmkit.planning.feature import Shape
@@ -137,8 +137,6 @@ def _drawn(shape, face, depth_mm):
 def _trial(burn, section_mm2, dialled):
     """Return what the set-up and the settings of a burn say."""
     setup, settings, machine = burn.setup, burn.settings, burn.setup.machine
-    names = ("peak_current_A", "on_time_us", "off_time_us", "open_voltage_V", "gap_front_um",
-             "servo_voltage_V", "lift_burn_s", "lift_up_s")  # fmt: skip
     return Trial(
         machine=machine.name if machine else "",
         machine_file=machine,
@@ -153,5 +151,5 @@ def _trial(burn, section_mm2, dialled):
         engaged_rim_mm=float(setup.rim_mm),
         section_mm2=float(section_mm2),
         dialled=dialled,
-        **{name: getattr(settings, name) for name in names},
+        **{field.name: getattr(settings, field.name) for field in fields(settings)},
     )

@@ -22,6 +22,9 @@ _UNITS = {
     "mm²": {"mm²": 1.0, "mm2": 1.0, "cm2": 100.0, "cm²": 100.0, "in2": 645.16, "in²": 645.16},
     "mm³": {"mm³": 1.0, "mm3": 1.0, "cm3": 1000.0, "cm³": 1000.0},
     "HRC": {"hrc": 1.0},
+    "ohm": {"ohm": 1.0, "ω": 1.0, "kohm": 1e3, "kω": 1e3, "k": 1e3},
+    "µF": {"µf": 1.0, "uf": 1.0, "nf": 1e-3, "pf": 1e-6},
+    "µH": {"µh": 1.0, "uh": 1.0, "nh": 1e-3, "mh": 1e3},
     "°C": {"°c": 1.0, "c": 1.0},
 }
 # Other words of the shop for a column.
@@ -30,6 +33,11 @@ _WORDS = {
     "on_time_us": ("on time", "on"),
     "off_time_us": ("off time", "off"),
     "open_voltage_V": ("voltage",),
+    "resistance_ohm": ("resistor", "resistance"),
+    "capacitance_uF": ("capacitor", "capacitance", "capacitors"),
+    "supply_V": ("supply", "supply voltage"),
+    "inductance_uH": ("inductance", "leads"),
+    "breakdown_V": ("fires at", "breakdown voltage"),
     "minutes": ("minutes", "time", "burn time", "net burn"),
     "hole_size_mm": ("hole", "hole size", "size got", "hole diameter", "diameter got"),
     "electrode_size_mm": ("electrode size", "electrode diameter"),

@@ -6,7 +6,7 @@ from edmkit.trials.columns import COLUMNS, LONGEST, MEASURED, NUMBERS, TEXTS
 from edmkit.trials.measured import Measured
 from edmkit.trials.trial import Trial
 
-VERSION = 1
+VERSION = 2  # 1: no columns of a relaxation circuit
 APPLICATION = 0x45444D4B  # says whose file it is, in SQLite's own header
 _ID = ("id", "supersedes", "saved_at")
 _NOTE = ("id", "at", "machine", "job", "knob", "way", "verdict", "remark", "saved_at")

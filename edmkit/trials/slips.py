@@ -13,6 +13,7 @@ _NEAR, _FAR = 1.25, 12.0  # of such a factor, and from the others before it coun
 # What a small shop burns, in the column's unit; outside it is worth a second look. Assumptions.
 _USUAL = {
     "peak_current_A": (0.2, 120.0), "on_time_us": (1.0, 3000.0), "off_time_us": (1.0, 3000.0),
+    "resistance_ohm": (0.5, 20_000.0), "capacitance_uF": (1e-4, 1000.0), "supply_V": (40.0, 320.0),
     "open_voltage_V": (40.0, 320.0), "minutes": (0.2, 5000.0), "depth_mm": (0.05, 200.0),
     "hole_size_mm": (0.1, 300.0), "electrode_size_mm": (0.1, 300.0), "end_wear_mm": (0.0, 60.0),
     "roughness_Ra_um": (0.15, 25.0), "roughness_Rz_um": (0.8, 150.0), "recast_um": (0.5, 150.0),
@@ -63,6 +64,12 @@ def _unusual(trial):
 
 
 def _contradictions(trial):
+    if both := trial.two_generators:
+        yield (
+            both[1],
+            f"{getattr(trial, both[1]):g}",
+            (f"{_words(both[0])} and {_words(both[1])}: a burn has one of the two generators."),
+        )
     hole, tool = _middle(trial, "hole_size_mm"), _middle(trial, "electrode_size_mm")
     if hole and tool and not 0.97 <= hole / tool <= 2.5:
         yield (

@@ -9,7 +9,7 @@ from edmkit.checks import Refusal, one_of, require
 from edmkit.estimate import BAND, Estimate
 from edmkit.finder.grid import DIALS, USUAL_V, dials, labels, mesh, nearest
 from edmkit.knowledge import QUANTITIES, logs
-from edmkit.settings import Settings
+from edmkit.settings import Settings, refuse_circuit
 from edmkit.shop import Shop, operating_point
 from edmkit.words import three, two
 
@@ -67,7 +67,7 @@ def suggest_trial(
     Raises
     ------
     Refusal
-        If no setting does it in these minutes.
+        If no setting does it in these minutes, or it is asked about a relaxation circuit.
 
     Notes
     -----
@@ -75,6 +75,7 @@ def suggest_trial(
     cut, or ask too much of the end, are left out.
     """
     one_of("question", question, QUANTITIES)
+    refuse_circuit(settings, "a trial at the switches")
     shop = Shop() if shop is None else shop
     limit = float(require("max_minutes", max_minutes, 0.1, 1e5, "min", knob="allow more minutes"))
     depth = float(require("depth_mm", depth_mm, 0.01, 100, "mm", knob="give a depth"))

@@ -4,12 +4,14 @@ from dataclasses import dataclass, field, fields, replace
 from uuid import uuid4
 
 from edmkit.checks import Refusal, one_of, require
-from edmkit.settings import Flushing, Settings, Setup
+from edmkit.settings import Flushing, Relaxation, Settings, Setup
 from edmkit.trials.columns import BY_NAME, LONGEST, MEASURED, NORMAL, NUMBERS, TEXTS
 from edmkit.trials.measured import Measured
 
 # Without these nothing can be predicted, so nothing can be learned.
-NEEDED = ("work", "electrode", "polarity", "peak_current_A", "on_time_us", "off_time_us")
+NEEDED = ("work", "electrode", "polarity")
+_PULSES = ("peak_current_A", "on_time_us", "off_time_us")
+_CIRCUIT = ("resistance_ohm", "capacitance_uF", "supply_V")
 
 
 def new_id():
@@ -62,6 +64,11 @@ class Trial:
     servo_voltage_V: float | None = None
     lift_burn_s: float | None = None
     lift_up_s: float | None = None
+    resistance_ohm: float | None = None
+    capacitance_uF: float | None = None
+    supply_V: float | None = None
+    inductance_uH: float | None = None
+    breakdown_V: float | None = None
     dialled: str = ""
     low_current_A: float | None = None
     low_until_mm: float | None = None
@@ -139,7 +146,19 @@ class Trial:
     @property
     def missing(self):
         """Names of what is needed before anything can be learned from this burn."""
-        return tuple(name for name in NEEDED if getattr(self, name) in ("", None))
+        dialled = _CIRCUIT if self.is_circuit else _PULSES
+        return tuple(n for n in (*NEEDED, *dialled) if getattr(self, n) in ("", None))
+
+    @property
+    def is_circuit(self):
+        """Whether it was burned with a relaxation circuit: one of its parts is filled in."""
+        return any(getattr(self, name) is not None for name in _CIRCUIT)
+
+    @property
+    def two_generators(self):
+        """A dial and a part of a circuit where both are filled in, else ()."""
+        given = [n for n in (*_PULSES, *_CIRCUIT) if getattr(self, n) is not None]
+        return (given[0], given[-1]) if self.is_circuit and given[0] in _PULSES else ()
 
     # --- as the kit predicts it -------------------------------------------------------------
     def setup(self):
@@ -163,10 +182,13 @@ class Trial:
         )
 
     def settings(self):
-        """Return what was dialled."""
-        names = [f.name for f in fields(Settings)]
+        """Return what was dialled, or the relaxation circuit; refused where both are filled in."""
+        if said := self.two_generators:
+            raise Refusal(f"{said[0]} and {said[1]} say two generators: leave one of them out.")
+        kind = Relaxation if self.is_circuit else Settings
+        names = [f.name for f in fields(kind)]
         given = {n: v for n in names if (v := getattr(self, n)) is not None}
-        return Settings(**given)
+        return kind(**given)
 
 
 def _within(name, value):

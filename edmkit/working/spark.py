@@ -5,7 +5,7 @@ from functools import partial
 import numpy as np
 
 from edmkit import tables
-from edmkit.physics import crater, pulse, states
+from edmkit.physics import crater, relaxation, states
 from edmkit.units import mJ, um, um3, us
 from edmkit.working.sources import (
     AS_SET,
@@ -111,7 +111,7 @@ def relaxation_circuit(sheet, burn):
     _discharge_voltage(sheet, burn)
     name = "voltage at which the gap fires"
     if circuit.breakdown_V is None:
-        best = pulse.BEST_BREAKDOWN_SHARE
+        best = relaxation.BEST_BREAKDOWN_SHARE
         sheet.constants(THEORY, ("b", best, "share of the supply with the best power"))
         step(name, "u = b*U_s", point.open_voltage, "V", THEORY)
     else:
