@@ -50,19 +50,20 @@ def test_the_heat_of_the_closed_form_goes_with_the_power():
 
 
 # --- the figure ------------------------------------------------------------------------------
-def test_the_figure_shows_the_four_lines_in_celsius_and_micrometres():
+def test_the_figure_shows_the_four_lines_in_shares_and_micrometres():
     found = closed_form(page_at().spark)
     figure = closed_form_figure(ClosedFormPlot(found))
     lines = ((found.depths, found.down_exact), (found.depths, found.down),
              (found.distances, found.along_exact), (found.distances, found.along))  # fmt: skip
     for trace, (places, heat) in zip(figure.data, lines, strict=True):
         np.testing.assert_allclose(trace.x, places * 1e6)
-        np.testing.assert_allclose(trace.y, heat - 273.15)
+        share = (heat - 293.15) / (found.down_exact.max() - 293.15)  # of the hottest, from 20 °C
+        np.testing.assert_allclose(trace.y, 100 * share)
     assert [trace.mode for trace in figure.data] == ["lines", "markers"] * 2
     change_closed_form(figure, ClosedFormPlot(found, 1 / 25.4, "thou"))
     np.testing.assert_allclose(figure.data[0].x, found.depths * 1e6 / 25.4)
     assert figure.layout.xaxis.title.text == "thou below the middle of the spark"
-    assert figure.layout.yaxis.range[1] >= found.down.max() - 273.15
+    assert figure.layout.yaxis.range[1] > max(figure.data[0].y) == pytest.approx(100)
 
 
 # --- the box ---------------------------------------------------------------------------------
@@ -78,17 +79,17 @@ def test_it_says_how_near_they_are_and_what_is_switched_off():
 def test_an_open_check_follows_the_page_and_a_refusal_is_a_sentence():
     page = page_at()
     box = ClosedFormBox(page)
-    kept, before = box.figure, box.figure.data[0].y[0]
+    kept, before = box.figure, box.figure.data[0].x[-1]
     page.spark = page_at(30.0, 20.0).spark
     box.redraw()
-    assert box.figure is kept and box.figure.data[0].y[0] > 1.5 * before
+    assert box.figure is kept and box.figure.data[0].x[-1] < 0.6 * before
     page.spark = page_at(share=3.0).spark
     box.redraw()
     assert "energy_share must be" in read(box.said) and box.drawing.layout.display == "none"
     page.spark = page_at().spark
     box.redraw()
     assert box.drawing.layout.display is None and box.drawing.children == (kept,)
-    assert box.figure.data[0].y[0] == pytest.approx(before)
+    assert box.figure.data[0].x[-1] == pytest.approx(before)
 
 
 def test_without_an_answer_nothing_is_solved():

@@ -11,7 +11,7 @@ from edmkit.words import two
 
 _NOTE = (
     "The same spark with melting and boiling switched off: metal that only conducts heat, however "
-    "hot it gets, so these temperatures are far too high. For that case there is an exact formula "
+    "hot it gets, so no degrees are given. For that case there is an exact formula "
     "(Carslaw and Jaeger 1959). With melting and boiling there is none."
 )
 

@@ -22,7 +22,8 @@ _BARS = 20
 _CSS = "<style>.edm-film.edm-waiting { opacity: 0.35; }</style>"
 _NOTE = (
     "Heat model: a round spark that grows, metal that melts and boils; no measured crater checks "
-    "it. Dashed: the farthest each line has got. How much melt is thrown out is assumed."
+    "it. Depths count from the old surface. Dashed: the farthest each line has got. How much melt "
+    "is thrown out is assumed."
 )
 _COARSE = "Less melts than this picture's cells can show: the table's figures are the better ones."
 _SIZES = {

@@ -171,7 +171,9 @@ class SideBySideBox(widgets.VBox):
             f"{tool_name} melts {two(100 * now)} % of what {work_name} melts, by volume; in a "
             f"pulse of 5 µs it would be {two(100 * short)} %. "
         )
-        if now < short:
+        if now > 1:
+            said += "So strong and short a pulse melts more of the electrode than of the work."
+        elif now < short:
             said += (
                 "The spot grows while it burns: soon its heat is too thin to melt the electrode, "
                 "which leads it away, but not too thin for the work. So long pulses spare it."

@@ -21,8 +21,8 @@ from edmkit.tables import is_built
 from edmkit.words import Display
 
 _AREA_MM2 = 100.0  # no part of a crater: an end large enough for any spark
-_OF_A_SPARK = ("no_useful_cutting", "fires_too_low", "pulse_too_short", "toxic_work", "extrapolated",
-               "finish_out_of_range")  # fmt: skip
+_OF_A_SPARK = ("no_useful_cutting", "fires_too_low", "pulse_too_short", "toxic_work",
+               "extrapolated", "finish_out_of_range")  # fmt: skip
 
 
 class SparkPage(widgets.VBox):

@@ -22,7 +22,7 @@ from edmkit.plots.crater_section import (
 )
 
 _FOLDS = "repeat(auto-fit, minmax(min(400px, 100%), 1fr))"
-_FILM, _CRATER, _CURVES, _BOTH = "The heat", "The crater", "Longer or stronger", "Both sides"
+_FILM, _CRATER, _CURVES, _BOTH = "The heat", "The crater", "Against on-time", "Both sides"
 _AS_ASSUMED = 0.0  # a slider cannot hold None
 _SHARES = (0.05, 0.08, 0.1, 0.12, 0.15, 0.18, 0.2, 0.25, _AS_ASSUMED, 0.3, 0.35, 0.4, 0.5, 0.6)
 _SHARE_NOTE = (

@@ -1,14 +1,18 @@
-"""The solver beside a closed form: temperature down the axis and outwards along the surface."""
+"""The solver beside a closed form: how far it warms down the axis and along the surface.
+
+In shares of the hottest point: without melting and boiling its degrees would be a fiction.
+"""
 
 from dataclasses import dataclass
 
+from edmkit.physics.crater import START
 from edmkit.plots.scale import marks, steady
 from edmkit.plots.style import AXIS, BLUE, INK, LAYOUT, ORANGE
 from edmkit.spark_film import ClosedForm
-from edmkit.units import ZERO_CELSIUS, um
+from edmkit.units import um
 
 EXACT_DOWN, SOLVED_DOWN, EXACT_ALONG, SOLVED_ALONG = range(4)
-_SEEN = 0.01  # of the highest rise, down to which a curve is drawn
+_SEEN, _TOP = 1, 105  # % of the highest rise: down to which a curve is drawn, end of the scale
 
 
 @dataclass(frozen=True)
@@ -21,11 +25,13 @@ class ClosedFormPlot:
 
     @property
     def lines(self):
-        """Places [shown unit] and temperatures [°C], in the order of the traces."""
+        """Places [shown unit] and rises [% of the highest], in the order of the traces."""
         found = self.found
+        highest = found.down_exact.max() - START
         pairs = [(found.depths, found.down_exact), (found.depths, found.down),
                  (found.distances, found.along_exact), (found.distances, found.along)]  # fmt: skip
-        return [(places / um * self.per_um, heat - ZERO_CELSIUS) for places, heat in pairs]
+        return [(places / um * self.per_um, 100 * (heat - START) / highest)
+                for places, heat in pairs]  # fmt: skip
 
 
 def change_closed_form(figure, shown):
@@ -39,16 +45,15 @@ def change_closed_form(figure, shown):
         What it becomes.
     """
     lines, layout = shown.lines, figure.layout
-    top = steady(1.05 * max(heat.max() for _, heat in lines))
     with figure.batch_update():
         for trace, (places, heat) in zip(figure.data, lines, strict=True):
             trace.x, trace.y = places, heat
         for axes, (places, heat) in zip(
             ((layout.xaxis, layout.yaxis), (layout.xaxis2, layout.yaxis2)), lines[::2], strict=True
         ):
-            end = steady(float(places[heat > heat.min() + _SEEN * heat.max()].max()))
+            end = steady(float(places[heat > _SEEN].max()))
             axes[0].update(range=(0, end), tickvals=marks(end))
-            axes[1].update(range=(0, top), tickvals=marks(top), tickformat="d")
+            axes[1].update(range=(0, _TOP), tickvals=marks(100))
         layout.xaxis.title.text = f"{shown.unit} below the middle of the spark"
         layout.xaxis2.title.text = f"{shown.unit} from the middle, at the surface"
 
@@ -76,9 +81,9 @@ def closed_form_figure(shown):
                        "line": {"width": 2}}}  # fmt: skip
     for style, row in ((line, 1), (dots, 1), (line, 2), (dots, 2)):
         figure.add_trace(go.Scatter(style), row=row, col=1)
-    figure.add_annotation(text="°C; line: formula, rings: solver", xref="paper", yref="paper", x=0,
-                          xanchor="left", y=1.09, yanchor="top", showarrow=False,
-                          font={"size": 14, "color": INK})  # fmt: skip
+    title = "Rise, % of the hottest point; line: formula, rings: solver"
+    figure.add_annotation(text=title, xref="paper", yref="paper", x=0, xanchor="left", y=1.09,
+                          yanchor="top", showarrow=False, font={"size": 14, "color": INK})  # fmt: skip
     figure.update_layout(LAYOUT, showlegend=False, height=440)
     figure.update_xaxes(AXIS, showgrid=False)
     figure.update_yaxes(AXIS)

@@ -144,7 +144,7 @@ def side_by_side_figure(shown):
         ({**line, "line": {"width": 2.5, "color": ORANGE, "dash": "dash"}}, 2),
         (mark, 2),
         (mark, 2),
-        ({**text, "textposition": "top left"}, 2),
+        ({**text, "textposition": "top left", "cliponaxis": False}, 2),
     )
     for style, row in styles:
         figure.add_trace(go.Scatter(style), row=row, col=1)
