@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from edmkit.physics.crater import START
 from edmkit.plots.scale import marks, steady
-from edmkit.plots.style import AXIS, BLUE, INK, LAYOUT, ORANGE
+from edmkit.plots.style import AXIS, BLUE, LAYOUT, ORANGE
 from edmkit.spark_film import ClosedForm
 from edmkit.units import um
 
@@ -83,7 +83,7 @@ def closed_form_figure(shown):
         figure.add_trace(go.Scatter(style), row=row, col=1)
     title = "Rise, % of the hottest point; line: formula, rings: solver"
     figure.add_annotation(text=title, xref="paper", yref="paper", x=0, xanchor="left", y=1.09,
-                          yanchor="top", showarrow=False, font={"size": 14, "color": INK})  # fmt: skip
+                          yanchor="top", showarrow=False, font={"size": 14})  # fmt: skip
     figure.update_layout(LAYOUT, showlegend=False, height=440)
     figure.update_xaxes(AXIS, showgrid=False)
     figure.update_yaxes(AXIS)
