@@ -60,7 +60,9 @@ def test_steps_from_the_start(page):
         button.click()
         assert page.surface.surface.sparks == sparks
         assert "must be" not in text(page.roughness.answer)
+    assert "has not settled" in text(page.roughness.said)
     page.surface.settle.click()
+    assert "has not settled" not in text(page.roughness.said)
     assert "Settled" in text(page.surface.said)
 
 

@@ -53,7 +53,7 @@ class HowSmoothWillItBe(SparkPage):
     def _measured(self):
         surface = self.surface.surface
         if surface is not None and self.answered:
-            self.roughness.show(surface.heights, surface.pixel)
+            self.roughness.show(surface.heights, surface.pixel, self.surface.settled)
 
     def _show(self):
         with unwarned():

@@ -25,6 +25,7 @@ _SAME, _SHAPE = 1.1, 1.5  # times: not worth a word; what the shape of a crater 
 _ROWS = ("Rz", "Rt", "VDI 3400 class", "hold against plate", "Sa", "Sq", "Sz")
 _FLAT_MM = (0.01, 2000)
 _NOTHING = "Too few craters yet for a stylus: let it spark on."
+_NOT_YET = "It has not settled: with more sparks these figures still change."
 _LOWEST_CLASS = 0.1  # Ra of class 0 [µm]
 _NO_PREDICTION = (
     "No roughness is predicted here: at this setting nothing melts, or it is rougher than 80 µm."
@@ -63,7 +64,7 @@ class RoughnessBox(widgets.VBox):
     """
 
     def __init__(self, page):
-        self.page, self._map, self._display = page, None, Display()
+        self.page, self._map, self._settled, self._display = page, None, True, Display()
         self.parameters = self.areal = self.cut_off = self.advice = None
         self.answer, self.said, self.how = html(), html(), html()
         label = "Flat length to measure on"
@@ -72,7 +73,7 @@ class RoughnessBox(widgets.VBox):
         super().__init__([self.answer, self.said, say(_HOW), measure])
         self.flat.on_change(self._advise)
 
-    def show(self, heights, pixel):
+    def show(self, heights, pixel, settled=True):
         """Take another map.
 
         Parameters
@@ -81,8 +82,10 @@ class RoughnessBox(widgets.VBox):
             Heights of a map whose opposite edges meet [m].
         pixel : float
             Edge of a pixel [m].
+        settled : bool
+            Whether more sparks leave its roughness as it is.
         """
-        self._map = (heights, pixel)
+        self._map, self._settled = (heights, pixel), settled
         self.redraw()
 
     def forget(self):
@@ -161,7 +164,9 @@ class RoughnessBox(widgets.VBox):
         lines = [] if self.predicted else [_NO_PREDICTION]
         if self.parameters is None:
             return lines
-        if self.predicted:
+        if not self._settled:
+            lines.append(_NOT_YET)
+        elif self.predicted:
             lines.append(_agreement(self.parameters.Ra.mean() / um, self.predicted))
         read = (
             f"The simulated surface is read as a stylus would: {LINES} lines side by side, "

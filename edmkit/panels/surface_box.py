@@ -33,7 +33,7 @@ from edmkit.plots.surface_map import change_cut, change_surface_map, surface_map
 from edmkit.units import percent, um
 from edmkit.words import three, two
 
-FLAT, GROUND, ROUGHER = "flat", "ground", "rougher burn"
+FLAT, GROUND, ROUGHER = "flat", "ground", "rougher"
 ALL, CLOSER = "all of it", "closer"
 SETTLED = 0.03  # Sa changes by less in a layer: what is left is chance
 _GROUND_SA, _RIDGE = 0.8 * um, 60 * um  # an ordinary ground face; common practice, no source

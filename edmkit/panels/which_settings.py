@@ -10,7 +10,7 @@ from edmkit.flushing.flushing_words import line
 from edmkit.flushing.window import window
 from edmkit.panels import answers
 from edmkit.panels.bench_controls import kept_bench
-from edmkit.panels.controls import html, refusal, row, unwarned
+from edmkit.panels.controls import html, refusal, row, shown, unwarned
 from edmkit.panels.hole_page import HolePage
 from edmkit.panels.job import SWITCHES, nearest
 from edmkit.panels.own_book import Fold
@@ -136,6 +136,7 @@ class WhichSettings(HolePage):
 
     # --- what is answered -------------------------------------------------------------------
     def _show(self):
+        shown(self.find, not self.circuit_place.in_use)  # it has no switches to look through
         hole, burn = self.hole, self.hole.burn
         self._show_spark_current(burn)
         self._answers.value = answers.tiles(hole, self.display)
