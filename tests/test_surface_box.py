@@ -11,7 +11,7 @@ from numpy.testing import assert_allclose, assert_array_equal
 import edmkit as ek
 from edmkit.checks import Refusal
 from edmkit.panels import surface_box
-from edmkit.panels.surface_box import ALL, FLAT, GROUND, ROUGHER, SurfaceBox
+from edmkit.panels.surface_box import ALL, CLOSER, FLAT, GROUND, ROUGHER, SurfaceBox
 from edmkit.physics.crater_surface import crater_left, erode, flat_for
 from edmkit.plots.surface_map import CUT, MAP, SECTION
 from edmkit.spark import spark_on_work
@@ -91,10 +91,21 @@ def test_the_slider_cuts_elsewhere_and_sends_no_map(box):
     box.thousand.click()
     box.view.value = ALL
     sent = box.figure.data[MAP].z
-    box.cut.value = 200
+    box.cut.value = 100
     over = (box.surface.heights - box.surface.heights.mean()) / um
     assert_allclose(box.figure.data[SECTION].y, over[511])
     assert box.figure.data[MAP].z is sent
+
+
+@pytest.mark.parametrize("view", [ALL, CLOSER])
+def test_each_step_of_the_slider_cuts_elsewhere(box, view):
+    box.thousand.click()
+    box.view.value = view
+    rows = []
+    for step in range(40, 60):
+        box.cut.value = step
+        rows.append(box._map.row)
+    assert len(set(rows)) == 20
 
 
 @pytest.mark.parametrize(("start", "layers"), [(FLAT, 2.0), (GROUND, 2.0), (ROUGHER, 4.5)])

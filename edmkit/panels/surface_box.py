@@ -41,7 +41,7 @@ _ROUGHER = 2.5  # craters of the burn before, over these
 _MOST_MORE = 5.0  # layers beyond those it should take, before the page gives up
 _PAUSE_S = 0.03  # between two pictures, for the browser
 _NOTED = BLOCK // 4  # sparks between two notes of Sa, a tenth of a layer
-_STEPS = 200  # of the slider that cuts
+_STEPS = 100  # of the slider that cuts; each is a row or more of the closer view
 _NOTE = (
     "Each spark strikes the highest of ten places drawn by lot, where the gap is smallest, and its "
     "pool melts the old relief away. That is an assumption which settles; the shape of a crater "
