@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
+import edmkit as ek
 from edmkit.panels.controls import html
 from edmkit.panels.memory import Memory
 from edmkit.panels.spark_controls import CIRCUIT, SparkControls
@@ -149,3 +150,10 @@ def test_a_first_opening_takes_the_metals_of_the_last_job(tmp_path):
     assert page.setup.polarity == "electrode negative"
     page.controls.on_time.value = 20
     assert Page(memory=Memory(tmp_path)).settings == page.settings
+
+
+def test_a_first_opening_takes_the_circuit_of_the_last_job(tmp_path):
+    parts = {"resistance_ohm": 47.0, "capacitance_uF": 10.0, "supply_V": 200.0}
+    memory = Memory(tmp_path)
+    memory.keep(job={"work": "H13", "electrode": "brass", "circuit": parts})
+    assert Page(memory=Memory(tmp_path)).settings == ek.Relaxation(**parts)

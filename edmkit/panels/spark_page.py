@@ -13,7 +13,7 @@ from edmkit.materials import dielectric, electrode_material, work_material
 from edmkit.panels.controls import html, refusal, toggle, unwarned
 from edmkit.panels.memory import Memory
 from edmkit.panels.own_book import OwnBook
-from edmkit.panels.spark_controls import START, SparkControls
+from edmkit.panels.spark_controls import CIRCUIT, START, SparkControls
 from edmkit.physics.crater import share_into_electrode
 from edmkit.settings import Setup
 from edmkit.spark import spark_on_work
@@ -52,11 +52,13 @@ class SparkPage(widgets.VBox):
         self.refresh()
 
     def _first_controls(self, kept):
-        """Return the controls where the last spark stood, else on the metals of the last job."""
+        """Return the controls where the last spark stood, else on metals and circuit of the job."""
         job = kept.get("job") if isinstance(kept.get("job"), dict) else {}
-        metals = {name: job[name] for name in ("work", "electrode", "polarity") if name in job}
+        found = {n: job[n] for n in ("work", "electrode", "polarity", "circuit") if n in job}
+        if found.get("circuit"):
+            found["source"] = CIRCUIT
         try:
-            return SparkControls(kept["spark"] if "spark" in kept else metals)
+            return SparkControls(kept.get("spark", found))
         except (Refusal, TypeError, ValueError, KeyError, AttributeError, TraitError):
             self._trouble = "The last spark could not be taken up again: this is the first one."
             return SparkControls(START)
