@@ -45,11 +45,11 @@ interact(draw, position=IntSlider(4, 0, 9));
 """
 
 
-def waits(tab, sliders):
+def waits(tab, sliders, first=0):
     """Return the times from key press to another picture, over the sliders in turn [ms]."""
     tab.page.evaluate(WATCH)
     for move in range(MOVES):
-        tab.page.locator(HANDLE).nth(move % sliders).focus()
+        tab.page.locator(f"{HANDLE}:visible").nth(first + move % sliders).focus()
         tab.page.keyboard.press("ArrowRight" if move // sliders % 2 == 0 else "ArrowLeft")
         tab.page.wait_for_timeout(500)
     return sorted(tab.page.evaluate("window.waits"))
@@ -83,6 +83,20 @@ def main():
         tab.page.get_by_role("button", name="The pulses now").click()
         tab.page.wait_for_timeout(2000)
         shown("page 04, the pulses now (goal p95 100)", waits(tab, 3))
+        tab.close()
+        tab = Tab(chromium, server, "07_what_one_spark_does.ipynb")
+        tab.wait_state("live")
+        tab.wait_curves()
+        shown("page 07, a frame of the film (goal p95 100)", waits(tab, 1, first=3))
+        for picture in ("The crater", "Against on-time", "Both sides"):
+            tab.page.get_by_role("button", name=picture).click()
+            tab.page.wait_for_timeout(1500)
+            shown(f"page 07, {picture.lower()} (goal p95 100)", waits(tab, 2))
+        tab.close()
+        tab = Tab(chromium, server, "08_how_smooth_will_it_be.ipynb")
+        tab.wait_state("live")
+        tab.wait_curves()
+        shown("page 08, as many sparks of another spark", waits(tab, 2))
         tab.close()
     other = Path(tempfile.mkdtemp())
     kit = trial_kit(other / "kit", {"00_interact.ipynb": page_file(INTERACT)})
