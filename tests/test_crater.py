@@ -252,6 +252,14 @@ def test_crater_refuses_microseconds_and_percent():
         made(**SPARK | {"energy_share": 30})
 
 
+def test_a_hair_of_a_current_melts_next_to_nothing_and_is_no_error():
+    # in copper its heat is too thin from the first hundredth of a microsecond on
+    thread = tables.crater(0.02, 100 * us, 25.0, 0.3, work_material("copper"))
+    assert 0 <= thread.volume < 1e-21  # less than a thousandth of a µm³
+    shorter = tables.crater(0.02, 50 * us, 25.0, 0.3, work_material("copper"))
+    assert thread.volume == shorter.volume
+
+
 # --- share_into_work ---
 def test_share_is_above_the_published_one():
     # DiBitonto et al. (1989), J. Appl. Phys. 66, 4095: 0.183 into the cathode, without a vapour

@@ -210,13 +210,14 @@ def test_a_pin_of_the_other_kind_is_no_mark(page):
 
 
 def test_there_are_no_switches_to_look_through(page):
-    page.find.click()
-    assert page.pictures.tab.value == MAP
+    assert page.find.layout.display == "none"  # there is nothing to find
+    page.pictures.show(MAP)
     every = page.pictures.every
     assert "no switches" in text(every.said)
     assert every.switches_only.layout.display == "none" and every.map is None
     page.machine_pick.value = ANY
     assert every.said.value == "" and every.map is not None
+    assert page.find.layout.display is None
     assert every.switches_only.layout.display is None
     page.machine_pick.value = CIRCUIT
     assert page.pictures.tab.value == MAP  # the picture stays

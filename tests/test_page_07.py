@@ -50,8 +50,14 @@ def test_a_metal_that_heat_does_not_change_says_so(page):
 def test_the_share_of_heat_moves_this_page_only(page):
     assert "30 %, assumed" in text(page.share._shown)
     before, rough = page.spark.crater, text(page._tiles)
+    layer = re.search("all sparks ([0-9.]+)", rough)[1]
     page.share.value = 0.5
     assert page.spark.energy_share == 0.5
+    # from memory: the layer goes with Ra, and Ra with the root of depth and cube root of volume
+    now = page.spark.crater
+    more = np.sqrt(now.depth / before.depth * np.cbrt(now.volume / before.volume))
+    thicker = re.search("all sparks ([0-9.]+)", text(page._tiles))[1]
+    assert float(thicker) == pytest.approx(float(layer) * more, rel=0.01)
     assert page.spark.crater.volume > 1.2 * before.volume
     assert page.burn.point.crater.volume == before.volume
     assert text(page._tiles) != rough

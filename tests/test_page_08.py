@@ -61,6 +61,10 @@ def test_steps_from_the_start(page):
         assert page.surface.surface.sparks == sparks
         assert "must be" not in text(page.roughness.answer)
     assert "has not settled" in text(page.roughness.said)
+    page.surface.again.click()
+    page.surface.ten.click()
+    assert page.roughness.parameters.Ra.mean() < 0.1e-6  # class 0 of VDI 3400
+    assert "VDI 3400 class finer than 0" in text(page.roughness.answer)
     page.surface.settle.click()
     assert "has not settled" not in text(page.roughness.said)
     assert "Settled" in text(page.surface.said)
@@ -106,6 +110,22 @@ def test_what_is_doubtful_is_said_and_nothing_else(page):
     assert "mean current" not in text(page._doubted)  # of an end, and there is none here
     page.controls.work.value = "WC-6Co"
     assert "cobalt" in text(page._doubted)
+
+
+def test_a_spark_too_small_for_a_crater_is_a_sentence(page):
+    page.controls.source.value = CIRCUIT
+    circuit = page.controls.circuit
+    circuit.capacitance.value, circuit.supply.value, circuit.fires.value = 0.001, 60.0, 0.3
+    page.controls.work.value = "copper"
+    circuit.inductance.type("100")
+    assert page.answered and page.surface.surface is None
+    assert "so small a spark leaves no crater" in text(page.surface.wrong)
+    assert page.roughness.parameters is None and "simulated" not in text(page.roughness.answer)[:16]
+    circuit.inductance.type("1000")  # leads of a kilometre: an answer in words still
+    assert page.answered
+    circuit.capacitance.value = 1
+    circuit.inductance.type("1")
+    assert page.surface.surface is not None and page.surface.wrong.value == ""
 
 
 def test_inches(page):

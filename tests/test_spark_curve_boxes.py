@@ -95,6 +95,14 @@ def test_long_pulses_spare_the_copper(page):
     assert "So long pulses spare it." in text(page.both.said)
 
 
+def test_a_strong_short_pulse_eats_the_electrode(page):
+    page.take_spark(60, 3)
+    _, work, tool = page.both.shown.now
+    assert tool > work
+    assert "melts more of the electrode than of the work" in text(page.both.said)
+    assert "So long pulses spare it." not in text(page.both.said)
+
+
 def test_an_electrode_without_a_table_is_said(page):
     page.controls.electrode.value = "graphite"
     assert page.tool_spark is None
@@ -121,6 +129,7 @@ def test_a_circuit_s_spark_is_drawn_too(page):
 def test_controls_stand_again_where_they_stood():
     controls = SparkControls({"work": "D2", "electrode": "brass", "polarity": "electrode negative",
                               "peak_current_A": 6, "on_time_us": 40})  # fmt: skip
+    assert controls.settings.off_time_us == controls.settings.on_time_us == 40  # half and half
     again = SparkControls(controls.values)
     assert again.values == controls.values
     assert again.settings == controls.settings

@@ -42,6 +42,7 @@ _MOST_MORE = 5.0  # layers beyond those it should take, before the page gives up
 _PAUSE_S = 0.03  # between two pictures, for the browser
 _NOTED = BLOCK // 4  # sparks between two notes of Sa, a tenth of a layer
 _STEPS = 100  # of the slider that cuts; each is a row or more of the closer view
+_TOO_SMALL = "so small a spark leaves no crater to draw: give more current, or a larger capacitor."
 _NOTE = (
     "Each spark strikes the highest of ten places drawn by lot, where the gap is smallest, and its "
     "pool melts the old relief away. That is an assumption which settles; the shape of a crater "
@@ -114,11 +115,13 @@ class SurfaceBox(widgets.VBox):
             return
         try:
             with unwarned():
-                craters = crater_left(self.page.spark.crater)
+                melted = self.page.spark.crater
         except Refusal as fault:
-            self.craters = None
-            self._refuse(fault)
-            return
+            return self._no_craters(str(fault))
+        try:
+            craters = crater_left(melted)
+        except Refusal:
+            return self._no_craters(_TOO_SMALL)
         if craters == self.craters and self.surface is not None:
             self._draw()
         else:
@@ -127,10 +130,14 @@ class SurfaceBox(widgets.VBox):
             self._restart(sparks)
         self._others = False
 
-    def _refuse(self, fault):
+    def _no_craters(self, text):
+        self.craters = None
+        self._refuse(text)
+
+    def _refuse(self, text):
         self._halt()
         self.surface = None
-        self.wrong.value, self.said.value = refusal(str(fault)), ""
+        self.wrong.value, self.said.value = refusal(text), ""
         shown(self.drawing, False)
 
     def _restart(self, sparks=0):
@@ -141,7 +148,7 @@ class SurfaceBox(widgets.VBox):
         try:
             self.surface = self._started()
         except Refusal as fault:
-            self._refuse(fault)
+            self._refuse(str(fault))
             return
         self.wrong.value = ""
         self._history = [(0, self.surface.Sa)]

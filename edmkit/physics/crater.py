@@ -12,6 +12,7 @@ START = 293.15  # K, the fluid's temperature where nothing is said: 20 °C, assu
 REHARDENS = 1050.0  # K, above which a steel hardens again as it cools, assumption (Ac1-like)
 # What the source's law and the tables cover; beyond it answers are said to be extrapolated.
 CURRENTS, ON_TIMES = (0.3, 60.0), (2 * us, 1000 * us)
+_SHORTEST = 0.01 * us  # that the source's law is asked for
 _BLOCK = 8192  # sparks read at a time, so that what is read stays in the processor's cache
 # Fields of a table, in the order of its columns.
 FIELDS = ("radius", "depth", "volume", "rehardened_radius", "rehardened_depth",
@@ -240,7 +241,8 @@ def _sizes(amps, time, volts, share, metal, table):
     flux = flux_number(amps, time, *heat)
     thinnest = table.flux_numbers[0]
     if np.any(flux < thinnest):
-        time = np.minimum(time, longest_melting_time(amps, *heat, thinnest))
+        melting = longest_melting_time(amps, *heat, thinnest)
+        time = np.maximum(np.minimum(time, melting), _SHORTEST)
         flux = flux_number(amps, time, *heat)
     radius, diffusion = source_radius(amps, time), np.sqrt(metal.diffusivity * time)
     read = table.at(flux, metal.diffusivity * time / radius**2)
