@@ -34,7 +34,7 @@ FLOORS = (
         f"physics.{room}"
         for room in "pulse heat conduction crater removal wear finish gap states erosion "
         "fluid passage flow renewal clogging pulse_by_pulse load film relaxation crater_surface "
-        "profile areal".split()
+        "surface_starts profile areal".split()
     ),
     (
         "tables",

@@ -11,7 +11,8 @@ from numpy.testing import assert_allclose, assert_array_equal
 
 from edmkit.panels.how_smooth_will_it_be import HowSmoothWillItBe
 from edmkit.panels.spark_controls import CIRCUIT
-from edmkit.physics.crater_surface import crater_left, erode, flat_for
+from edmkit.physics.crater_surface import crater_left, erode
+from edmkit.physics.surface_starts import flat_for
 from edmkit.plots.surface_map import MAP
 
 

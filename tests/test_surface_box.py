@@ -12,7 +12,8 @@ import edmkit as ek
 from edmkit.checks import Refusal
 from edmkit.panels import surface_box
 from edmkit.panels.surface_box import ALL, CLOSER, FLAT, GROUND, ROUGHER, SurfaceBox
-from edmkit.physics.crater_surface import crater_left, erode, flat_for
+from edmkit.physics.crater_surface import crater_left, erode
+from edmkit.physics.surface_starts import flat_for
 from edmkit.plots.surface_map import CUT, MAP, SECTION
 from edmkit.spark import spark_on_work
 from edmkit.units import um
@@ -123,7 +124,7 @@ def test_without_a_loop_it_settles_at_once(box, start, layers):
     start_again.strike(sparks - 1304)
     change = abs(Sa_of(box) / Sa_of(start_again) - 1)
     shown = float(re.search(r"once more changed Sa by ([\d.]+) %", said(box))[1])
-    assert_allclose(shown, 100 * change, atol=0.4)
+    assert_allclose(shown, 100 * change, atol=0.6)  # it notes Sa every 125 sparks
     box.settle.click()  # asked again: one covering more
     assert box.surface.sparks == sparks + 1304 and box.surface is not before
 

@@ -6,7 +6,8 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose, assert_array_equal
 
-from edmkit.physics.crater_surface import Craters, Surface, erode, flat_for
+from edmkit.physics.crater_surface import Craters, Surface, erode
+from edmkit.physics.surface_starts import flat_for
 from edmkit.plots.surface_map import (
     CLOSER,
     CUT,

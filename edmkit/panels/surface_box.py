@@ -20,15 +20,8 @@ from edmkit.panels.controls import (
     unwarned,
 )
 from edmkit.panels.live import LiveFigure
-from edmkit.physics.crater_surface import (
-    BLOCK,
-    crater_left,
-    erode,
-    flat_for,
-    ground,
-    layers_to_settle,
-    roughened,
-)
+from edmkit.physics.crater_surface import BLOCK, crater_left, erode
+from edmkit.physics.surface_starts import flat_for, ground, layers_to_settle, roughened
 from edmkit.plots.surface_map import change_cut, change_surface_map, surface_map, surface_map_figure
 from edmkit.units import percent, um
 from edmkit.words import three, two

@@ -19,11 +19,8 @@ RIM_REACH = 1.4  # how far a rim lies out, over the crater's radius, assumption
 # Middles of 12 equal shares of the normal distribution (its table), for the sizes of craters.
 _UPPER = np.array([0.104633, 0.318639, 0.548522, 0.812218, 1.150349, 1.731664])
 _SIZES = np.concatenate([-_UPPER[::-1], _UPPER])
-FEWEST, USUAL = 4, 8  # pixels to a crater's radius: with 4 to 24 Sa moves by less than 3 %
-_MAP = 512  # pixels on a side: with the usual radius 1304 craters fit, and Sa is good to 1 %
-_LAYERS, _LAYERS_PER_SA, _LAYERS_FLAT = 1.0, 1.4, 2.0  # fitted to simulated surfaces, see notes
+FEWEST = 4  # pixels to a crater's radius: with 4 to 24 Sa moves by less than 3 %
 _SETTLED = 0.394  # Sa over the depth of the craters left, from the same surfaces
-_BURN, _BEFORE, _GRINDING = range(3)  # streams of random numbers of one seed
 
 
 @dataclass(frozen=True, eq=False)
@@ -87,6 +84,14 @@ class Craters:
         bowl = np.pi / 2 * self.radii**2 * self.depth * np.exp(self.spread * _SIZES)
         return (1 - self.rim_share) * bowl
 
+    def check(self):
+        """Refuse craters that cannot be."""
+        _number("radius", self.radius, 0.05, 20_000, "µm", um, "give metres")
+        _number("depth", self.depth, 1e-3, 5000, "µm", um, "give metres")
+        _number("spread", self.spread, 0, 0.4, knob="0.25 is usual")
+        _number("rim_share", self.rim_share, 0, 0.9, knob="0 leaves no rim")
+        _whole("candidates", self.candidates, 1, 1000)
+
     @property
     def settled_Sa(self):
         """Where Sa settles [m]; for the usual spread and candidates, without a rim."""
@@ -112,14 +117,6 @@ def _whole(name, value, low, high):
     _number(name, value, low, high, knob="give a whole number")
     if not isinstance(value, (int, np.integer)):
         raise Refusal(f"{name} must be a whole number, got {value:g}.")
-
-
-def _craters(craters):
-    _number("radius", craters.radius, 0.05, 20_000, "µm", um, "give metres")
-    _number("depth", craters.depth, 1e-3, 5000, "µm", um, "give metres")
-    _number("spread", craters.spread, 0, 0.4, knob="0.25 is usual")
-    _number("rim_share", craters.rim_share, 0, 0.9, knob="0 leaves no rim")
-    _whole("candidates", craters.candidates, 1, 1000)
 
 
 def crater_left(crater):
@@ -154,103 +151,6 @@ def crater_left(crater):
     return Craters(radius, 2 * EJECTED_SHARE * volume / (np.pi * radius**2))
 
 
-def flat_for(craters):
-    """Return the flat map on which craters are simulated [m].
-
-    Parameters
-    ----------
-    craters : Craters
-        Radius of the median one [m].
-
-    Raises
-    ------
-    Refusal
-        If the craters cannot be.
-
-    Notes
-    -----
-    8 pixels to the radius, 1304 craters to the map. Sa scatters by 0.4 over the root of that
-    number: by 1 %.
-
-    References
-    ----------
-    Derived here.
-    """
-    _craters(craters)
-    return Surface(np.zeros((_MAP, _MAP)), craters.radius / USUAL)
-
-
-def ground(like, roughness_Sa, pitch, seed=0):
-    """Return a ground surface, to start from: ridges along one side [m].
-
-    Parameters
-    ----------
-    like : Surface
-        A map of the size wanted; its heights do not count.
-    roughness_Sa, pitch : float
-        Mean distance from the mean height, and width of a ridge [m].
-    seed : int
-        The same seed draws the same ridges.
-
-    Raises
-    ------
-    Refusal
-        If a number is outside its range; a pitch must be 2 pixels to a quarter of the map.
-
-    Notes
-    -----
-    Random heights smoothed over the pitch, alike all along. A picture of grinding, no model of it.
-
-    References
-    ----------
-    Assumption.
-    """
-    size, pixel = len(like.heights), like.pixel
-    _whole("seed", seed, 0, 2**32 - 1)
-    wanted = _number("roughness_Sa", roughness_Sa, 0.001, 100, "µm", um, knob="give metres")
-    ridge = _number("pitch", pitch, 2, size / 4, "pixels", pixel, "give metres")
-    random = np.random.default_rng((seed, _GRINDING)).standard_normal(size)
-    smooth = np.exp(-((np.fft.rfftfreq(size, pixel) * ridge) ** 2))
-    smooth[0] = 0.0  # the mean height is 0
-    profile = np.fft.irfft(np.fft.rfft(random) * smooth, size)
-    profile *= wanted / np.mean(np.abs(profile))
-    return Surface(np.tile(profile, (size, 1)), pixel)
-
-
-def roughened(like, craters, seed=0):
-    """Return a surface that other craters have left, to start from [m].
-
-    Parameters
-    ----------
-    like : Surface
-        A map of the size wanted; its heights do not count.
-    craters : Craters
-        Of the burn before.
-    seed : int
-        The same seed draws the same surface; not the places of a burn with that seed.
-
-    Raises
-    ------
-    Refusal
-        If a crater is less than 4 pixels in radius or wider than the map, or a number is outside
-        its range.
-
-    Notes
-    -----
-    Five layers of craters from a flat start, three more than it takes to settle. Sparks are
-    counted from here on.
-
-    References
-    ----------
-    Derived here.
-    """
-    start = Surface(np.zeros_like(like.heights), like.pixel)
-    _check(start, craters, 0, seed)
-    sparks = int(5 * craters.per_layer(start))
-    heights = _eroded(start, craters, sparks, (seed, _BEFORE)).heights
-    return Surface(heights - heights.mean(), like.pixel)
-
-
 def erode(surface, craters, sparks, seed=0):
     """Return the surface after so many more sparks [m].
 
@@ -279,34 +179,29 @@ def erode(surface, craters, sparks, seed=0):
     Derived here.
     """
     _check(surface, craters, sparks, seed)
-    return _eroded(surface, craters, int(sparks), (seed, _BURN))
-
-
-def _check(surface, craters, sparks, seed):
-    _craters(craters)
-    _whole("sparks", sparks, 0, 10_000_000)
-    _whole("seed", seed, 0, 2**32 - 1)
-    reach = np.exp(craters.spread * _SIZES[-1]) * (RIM_REACH if craters.rim_share else 1.0)
-    widest = (len(surface.heights) - 1) / 2 / reach - 1
-    knob = "flat_for gives a map that suits the crater"
-    _number("radius", craters.radius, FEWEST, widest, "pixels", surface.pixel, knob=knob)
-
-
-def _eroded(surface, craters, sparks, key):
-    """Return the surface after so many more sparks, of one stream of random numbers."""
     heights, done, removed = surface.heights.copy(), surface.sparks, surface.removed
     stamps, volumes = _stamps(craters, surface.pixel), craters.volumes
-    end = done + sparks
+    end = done + int(sparks)
     while done < end:
         block, first = divmod(done, BLOCK)
         last = min(BLOCK, first + end - done)
-        random = np.random.default_rng((*key, block))
+        random = np.random.default_rng((seed, block))
         # The whole block is drawn each time: what a spark is must not depend on where one stopped.
         places = random.integers(heights.size, size=(BLOCK, craters.candidates))[first:last]
         sizes = random.integers(len(_SIZES), size=BLOCK)[first:last]
         _strike(heights, places, sizes.tolist(), stamps)
         done, removed = done + last - first, removed + float(volumes[sizes].sum())
     return Surface(heights, surface.pixel, done, removed)
+
+
+def _check(surface, craters, sparks, seed):
+    craters.check()
+    _whole("sparks", sparks, 0, 10_000_000)
+    _whole("seed", seed, 0, 2**32 - 1)
+    reach = np.exp(craters.spread * _SIZES[-1]) * (RIM_REACH if craters.rim_share else 1.0)
+    widest = (len(surface.heights) - 1) / 2 / reach - 1
+    knob = "flat_for gives a map that suits the crater"
+    _number("radius", craters.radius, FEWEST, widest, "pixels", surface.pixel, knob=knob)
 
 
 def _stamps(craters, pixel):
@@ -354,31 +249,3 @@ def _melt(pool, mask, weights, bowl, rim):
     np.add(bowl, level, out=pool, where=mask)
     if rim is not None:
         pool += rim
-
-
-def layers_to_settle(old_Sa, new_Sa):
-    """Return how many layers of craters it takes to wipe out an old surface [-].
-
-    Parameters
-    ----------
-    old_Sa, new_Sa : float or array, broadcast together
-        Roughness before, and where it settles [m].
-
-    Raises
-    ------
-    Refusal
-        If a roughness is outside its range.
-
-    Notes
-    -----
-    1 + 1.4 old/new, and 2 from a smooth start. Fitted to simulated surfaces up to five times as
-    rough; ridges of grinding go sooner than this says.
-
-    References
-    ----------
-    Derived here.
-    """
-    knob = "3.2 µm is 3.2e-6 m"
-    old = require("old_Sa", old_Sa, 0, 1000, "µm", um, knob)
-    new = require("new_Sa", new_Sa, 0.001, 1000, "µm", um, knob)
-    return np.maximum(_LAYERS_FLAT, _LAYERS + _LAYERS_PER_SA * old / new)[()]

@@ -8,8 +8,8 @@ from edmkit.checks import Refusal
 from edmkit.estimate import BAND, Estimate
 from edmkit.finder.bars import one_number
 from edmkit.finder.front import non_dominated
-from edmkit.physics.crater_surface import layers_to_settle
 from edmkit.physics.finish import EJECTED_SHARE, RZ_PER_RA
+from edmkit.physics.surface_starts import layers_to_settle
 from edmkit.planning.chain import fewest_minutes, fewest_passes
 from edmkit.planning.dressing import together
 from edmkit.planning.electrode import least_stock_mm, middle_electrode_wanted

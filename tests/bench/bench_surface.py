@@ -6,7 +6,8 @@ import time
 import numpy as np
 from scipy.signal import fftconvolve
 
-from edmkit.physics.crater_surface import Craters, Surface, erode, flat_for
+from edmkit.physics.crater_surface import Craters, Surface, erode
+from edmkit.physics.surface_starts import flat_for
 from edmkit.units import um
 
 CRATERS, ROUNDS = Craters(60 * um, 12 * um), 5
