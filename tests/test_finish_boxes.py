@@ -119,7 +119,7 @@ def test_a_relaxation_circuit_on_the_page_is_no_hindrance():
     for kind in (FinishWantedBox, FinishingBox):
         box = drawn(kind, machine=None, settings=circuit)
         box.redraw()
-        assert box.found is not None or "edm-refusal" in box.answer.value
+        assert box.found is not None
 
 
 # --- finishing in steps ---
@@ -192,4 +192,5 @@ def test_inches():
     text = read(box.answer)
     assert "Ra 250 µin to" in text and "thou per side" in text and "µm" not in text
     assert box.after._text.value == "31.5" and box.found.to_Ra_um == pytest.approx(0.8)
-    assert " in small per side" in read(box.care) or box.found.undersizes is None
+    box.before.type("100")  # rougher than the switches leave, there is no electrode to compare
+    assert " in small per side" in read(box.care)
