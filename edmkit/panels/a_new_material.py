@@ -18,14 +18,13 @@ from edmkit.panels.controls import (
     layout,
     refusal,
     row,
-    toggle,
     unwarned,
 )
 from edmkit.panels.job import SWITCHES, Job, nearest
+from edmkit.panels.kept_page import KeptPage
 from edmkit.panels.live import LiveFigure
 from edmkit.panels.machines import ANY, load, machine_files, switches
-from edmkit.panels.memory import Memory
-from edmkit.panels.own_book import Fold, OwnBook
+from edmkit.panels.own_book import Fold
 from edmkit.panels.own_material_form import OwnMaterialForm
 from edmkit.panels.record_burn import RecordBurn
 from edmkit.panels.style import BOOK_CSS, CSS
@@ -44,7 +43,6 @@ from edmkit.trials.carried import carried
 from edmkit.trials.first_trials import FOUR, first_trials
 from edmkit.trials.from_hole import of_hole
 from edmkit.trials.learn import study
-from edmkit.words import Display
 
 KNOWN, NEW = "52100", "D2"
 _WISHES = {"peak_current_A": 3.0, "on_time_us": 50.0, "off_time_us": 25.0, "open_voltage_V": 100.0}
@@ -57,7 +55,7 @@ def _named(keys, find):
     return [(find(key).name, key) for key in keys]
 
 
-class ANewMaterial(widgets.VBox):
+class ANewMaterial(KeptPage):
     """The page's panel.
 
     ``known_hole`` and ``hole`` are the trial in the known and in the new material at the same
@@ -65,17 +63,13 @@ class ANewMaterial(widgets.VBox):
     """
 
     def __init__(self, memory="remember", folder=".", book="own"):
-        self.memory = Memory() if memory == "remember" else memory
-        self.own = OwnBook(None if memory is None and book == "own" else book)
-        kept = self.memory.values if self.memory else {}
-        self.display = Display(inches=kept.get("inches") is True)
-        self.files, self._trouble, self.message = machine_files(folder), "", ""
+        kept, self.files = self._take_up(memory, book), machine_files(folder)
         self.hole, self.known_hole, self.trials, self.rows = None, None, (), ()
         self._first_machine(kept)
         self._build(kept.get("new_material") or {})
         self._listen()
         if self.display.inches:
-            self._show_sizes()
+            self._show_lengths()
         self.refresh()
 
     # --- starting ---------------------------------------------------------------------------
@@ -113,9 +107,7 @@ class ANewMaterial(widgets.VBox):
         }
         self.most = Number("Minutes at most", "minutes at most", 60.0, 0.5, 10_000, "min",
                            stacked=True)  # fmt: skip
-        self.units = toggle([("mm, µm", False), ("inch, thou", True)], "100px",
-                            self.display.inches)  # fmt: skip
-        self._message, self._answers, self._carried, self._properties = (html() for _ in range(4))
+        self._answers, self._carried, self._properties = (html() for _ in range(3))
         self._electrodes, self._cautions, self._setup_line = (html() for _ in range(3))
         self._trial_message = html()
         self._trial_rows = widgets.VBox()
@@ -163,7 +155,6 @@ class ANewMaterial(widgets.VBox):
                         *self.sizes.values(), self.most):  # fmt: skip
             control.on_change(self.refresh)
         self.machine_pick.on_change(self._machine_changed)
-        self.units.observe(lambda change: self._show_in(change["new"]), "value")
 
     # --- what is asked ----------------------------------------------------------------------
     @property
@@ -209,16 +200,11 @@ class ANewMaterial(widgets.VBox):
         self._quiet = False
         self.refresh()
 
-    def _show_in(self, inches):
-        self.display = Display(bool(inches))
-        self._show_sizes()
+    def _show_lengths(self):
         if self.record.content is not None:
             self.record.content.show_in(self.display)
         if self.memory:
-            self.memory.keep(inches=bool(inches))
-        self.refresh()
-
-    def _show_sizes(self):
+            self.memory.keep(inches=self.display.inches)
         for name, (_, low, high) in _SIZES.items():
             entry, show = self.sizes[name], self.display.length
             mm = entry.value * (25.4 if entry.unit == "in" else 1.0)

@@ -7,16 +7,14 @@ import ipywidgets as widgets
 
 from edmkit.checks import Refusal
 from edmkit.panels.circuit_place import OFFERED, CircuitPlace
-from edmkit.panels.controls import Pick, html, refusal, shown, toggle
+from edmkit.panels.controls import Pick, html, shown
 from edmkit.panels.hole_controls import HoleControls
 from edmkit.panels.job import FIRST_JOBS, SWITCHES, Job, nearest, picture
+from edmkit.panels.kept_page import KeptPage
 from edmkit.panels.machines import ANY, CIRCUIT, load, machine_files, switches
-from edmkit.panels.memory import Memory
-from edmkit.panels.own_book import OwnBook
 from edmkit.panels.setup_controls import SetupControls
 from edmkit.panels.switch_controls import SwitchControls
 from edmkit.trials.from_hole import of_hole
-from edmkit.words import Display
 
 FIRST = next(iter(FIRST_JOBS))
 _NO_CIRCUIT = (
@@ -25,7 +23,7 @@ _NO_CIRCUIT = (
 )
 
 
-class HolePage(widgets.VBox):
+class HolePage(KeptPage):
     """A page about one hole; everything a person sets is remembered, unless ``memory`` is None.
 
     ``hole`` is what stands on the page (a `Hole`), ``message`` why there is no answer. Without
@@ -37,11 +35,7 @@ class HolePage(widgets.VBox):
     offers_circuit = False
 
     def __init__(self, memory="remember", folder=".", book="own"):
-        self.memory = Memory() if memory == "remember" else memory
-        self.own = OwnBook(None if memory is None and book == "own" else book)
-        kept = self.memory.values if self.memory else {}
-        self.hole, self.message = None, ""
-        self.display = Display(inches=kept.get("inches") is True)
+        kept, self.hole = self._take_up(memory, book), None
         self.folder, self.files = folder, machine_files(folder)
         self.machine, self.switches, self.path = None, switches(None), ANY
         job = self._first_job(kept) if self._first_machine(kept) else self._ready(FIRST)
@@ -113,8 +107,7 @@ class HolePage(widgets.VBox):
         self.circuit_place = CircuitPlace(self.refresh)
         self.machine_pick = Pick("Machine", self._offered, self.path)
         self._show_generator(job.circuit)
-        self.units = toggle([("mm, µm", False), ("inch, thou", True)], "100px", self.display.inches)
-        self._message, self._setup_line = html(), html()
+        self._setup_line = html()
         self.jobs = self._job_buttons()
 
     def _job_buttons(self):
@@ -143,7 +136,6 @@ class HolePage(widgets.VBox):
         for controls in (self.hole_controls, self.switch_controls, self.setup_controls):
             controls.on_change(self.refresh)
         self.machine_pick.on_change(self._machine_changed)
-        self.units.observe(lambda change: self._show_in(change["new"]), "value")
 
     # --- what is asked ----------------------------------------------------------------------
     @property
@@ -213,11 +205,6 @@ class HolePage(widgets.VBox):
     def _other_machine(self):
         """Forget what belonged to the machine before."""
 
-    def _show_in(self, inches):
-        self.display = Display(inches)
-        self._show_lengths()
-        self.refresh()
-
     def _show_lengths(self):
         """Show every length that is typed in the unit in use."""
         self.hole_controls.show_in(self.display)
@@ -266,13 +253,6 @@ class HolePage(widgets.VBox):
         generator = place if place.in_use else self.switch_controls.voltmeter
         controls = (self.hole_controls, generator, self.setup_controls)
         return any(control.wrong for control in controls)
-
-    def _refuse(self, text):
-        self.message = text
-        kept = self.memory.complaint if self.memory else ""
-        trouble = text or self._trouble or self.own.complaint or kept
-        self._message.value = refusal(trouble)
-        (self._reply.add_class if text else self._reply.remove_class)("edm-waiting")
 
     # --- a burn of this hole ----------------------------------------------------------------
     def burning(self):

@@ -9,12 +9,12 @@ import ipywidgets as widgets
 from edmkit.checks import Refusal
 from edmkit.panels import answers, plan_answers
 from edmkit.panels.card_maker import CardMaker
-from edmkit.panels.controls import Pick, html, layout, refusal, row, shown, toggle, unwarned
+from edmkit.panels.controls import Pick, html, layout, row, shown, unwarned
 from edmkit.panels.crown_finder import CrownFinder
 from edmkit.panels.job import Job, nearest
+from edmkit.panels.kept_page import KeptPage
 from edmkit.panels.machines import ANY, load, machine_files, switches
-from edmkit.panels.memory import Memory
-from edmkit.panels.own_book import Fold, OwnBook
+from edmkit.panels.own_book import Fold
 from edmkit.panels.plan_demos import DEMOS
 from edmkit.panels.plan_inputs import PlanInputs
 from edmkit.panels.plan_job import PlanJob
@@ -24,12 +24,11 @@ from edmkit.panels.style import CSS, PLAN_CSS
 from edmkit.planning.plan import plan
 from edmkit.shop import Shop
 from edmkit.trials.from_hole import of_pass
-from edmkit.words import Display
 
 _FOLDS = "repeat(auto-fit, minmax(min(400px, 100%), 1fr))"
 
 
-class HowBigHowDeep(widgets.VBox):
+class HowBigHowDeep(KeptPage):
     """The page's panel; everything a person sets is remembered, unless ``memory`` is None.
 
     ``plan`` is what stands on the page, ``message`` why there is none. Without memory there is no
@@ -37,18 +36,15 @@ class HowBigHowDeep(widgets.VBox):
     """
 
     def __init__(self, memory="remember", folder=".", book="own"):
-        self.memory = Memory() if memory == "remember" else memory
-        self.own = OwnBook(None if memory is None and book == "own" else book)
-        kept = self.memory.values if self.memory else {}
+        kept = self._take_up(memory, book)
         self.folder, self.demos = Path(folder), tuple(DEMOS)
-        self.plan, self.message, self._trouble, self._demo = None, "", "", None
-        self.display = Display(inches=kept.get("inches") is True)
+        self.plan, self._demo = None, None
         self.files = machine_files(folder)
         self._first_machine(kept)
         job = self._first_job(kept)
         self._build(job)
         if self.display.inches:
-            self._units_in(self.display)
+            self._show_lengths()
         self._listen()
         self.refresh()
 
@@ -89,14 +85,10 @@ class HowBigHowDeep(widgets.VBox):
         self.inputs = PlanInputs(job, self.switches, self.machine)
         offered = [*self.files, ("no machine file: any value", ANY)]
         self.machine_pick = Pick("Machine", offered, self.path)
-        self.units = toggle([("mm, µm", False), ("inch, thou", True)], "100px",
-                            self.display.inches)  # fmt: skip
         self.crown = CrownFinder()
         self.pictures = PlanPictures()
-        (self._lesson, self._message, self._tiles, self._why, self._watch, self._blocks,
-         self._stop, self._batch_said, self._setup_line, self._taught) = (
-            html() for _ in range(10)
-        )  # fmt: skip
+        (self._lesson, self._tiles, self._why, self._watch, self._blocks, self._stop,
+         self._batch_said, self._setup_line, self._taught) = (html() for _ in range(9))  # fmt: skip
         self.leave = widgets.Button(
             description="Leave the demo: plan with my own shop", layout={"width": "auto"}
         )
@@ -150,7 +142,6 @@ class HowBigHowDeep(widgets.VBox):
         self._quiet = False
         self.inputs.on_change(self._typed)
         self.machine_pick.on_change(self._machine_changed)
-        self.units.observe(lambda change: self._show_in(change["new"]), "value")
         self.leave.on_click(lambda _: self._leave_demo())
 
     # --- what is asked ----------------------------------------------------------------------
@@ -220,16 +211,11 @@ class HowBigHowDeep(widgets.VBox):
             self.take(replace(job, positions=nearest(self.switches, wishes), hand=None))
         self.machine_pick.note(self._trouble, "edm-refusal")
 
-    def _show_in(self, inches):
-        self.display = Display(inches)
-        self._units_in(self.display)
-        self.refresh()
-
-    def _units_in(self, display):
+    def _show_lengths(self):
         self._quiet = True
         record = () if self.record.content is None else (self.record.content,)
         for group in (self.inputs, self.crown, *record):
-            group.show_in(display)
+            group.show_in(self.display)
         self._quiet = False
 
     # --- what is answered -------------------------------------------------------------------
@@ -263,12 +249,8 @@ class HowBigHowDeep(widgets.VBox):
                              inches=self.display.inches)  # fmt: skip
 
     def _refuse(self, text):
-        self.message = text
-        kept = self.memory.complaint if self.memory else ""
-        trouble = text or self._trouble or self.own.complaint or kept
-        self._message.value = refusal(trouble)
-        for box in (self._reply, self):
-            (box.add_class if text else box.remove_class)("edm-waiting")
+        super()._refuse(text)
+        (self.add_class if text else self.remove_class)("edm-waiting")
 
     def _show(self, job):
         planned, display = self.plan, self.display

@@ -7,15 +7,11 @@ from edmkit.panels.finish_wanted_box import FinishWantedBox
 from edmkit.panels.finishing_box import FinishingBox
 from edmkit.panels.own_book import Fold
 from edmkit.panels.roughness_box import RoughnessBox
-from edmkit.panels.spark_page import SparkPage
+from edmkit.panels.spark_page import CAUTION, SparkPage
 from edmkit.panels.style import CSS, PLAN_CSS
 from edmkit.panels.surface_box import SurfaceBox
 
 _FOLDS = "repeat(auto-fit, minmax(min(400px, 100%), 1fr))"
-_CAUTION = (
-    "Fire, shock and fumes: this page is for looking. At the machine its manual, local rules and "
-    "the cautions of the first page come first."
-)
 
 
 def _drawn(box):
@@ -48,7 +44,7 @@ class HowSmoothWillItBe(SparkPage):
             Fold("From this finish to that: how many passes?", lambda: _drawn(FinishingBox(self))),
         ]
         top = row(html(), self.units, columns="1fr 215px")
-        return [html(CSS + PLAN_CSS), top, grid, *self.folds, say(_CAUTION)]
+        return [html(CSS + PLAN_CSS), top, grid, *self.folds, say(CAUTION)]
 
     def _measured(self):
         surface = self.surface.surface

@@ -127,10 +127,8 @@ def about_crater(section):
     Parameters
     ----------
     section : CraterSection
-        As it is drawn.
+        As it is drawn; something melts.
     """
-    if not section.melted:
-        return "Nothing melts, so there is no crater. Give more current, or a shorter on-time."
     text = (
         "From the table of solved sparks. Depths in the picture count from the old surface. "
         f"{two(100 * EJECTED_SHARE)} % of the melt is taken to be thrown out; the rest freezes "

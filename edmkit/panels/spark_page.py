@@ -3,30 +3,31 @@
 from dataclasses import replace
 from html import escape
 
-import ipywidgets as widgets
 from traitlets import TraitError
 
 from edmkit.burn import predict
 from edmkit.cautions import sentences
 from edmkit.checks import Refusal
 from edmkit.materials import dielectric, electrode_material, work_material
-from edmkit.panels.controls import html, refusal, toggle, unwarned
-from edmkit.panels.memory import Memory
-from edmkit.panels.own_book import OwnBook
+from edmkit.panels.controls import html, unwarned
+from edmkit.panels.kept_page import KeptPage
 from edmkit.panels.spark_controls import CIRCUIT, START, SparkControls
 from edmkit.physics.crater import share_into_electrode
 from edmkit.settings import Setup
 from edmkit.spark import spark_on_work
 from edmkit.tables import is_built
-from edmkit.words import Display
 
+CAUTION = (
+    "Fire, shock and fumes: this page is for looking. At the machine its manual, local rules and "
+    "the cautions of the first page come first."
+)
 _AREA_MM2 = 100.0  # no part of a crater: an end large enough for any spark
 _OF_A_SPARK = ("no_useful_cutting", "fires_too_low", "pulse_too_short", "toxic_work",
                "extrapolated", "finish_out_of_range")  # fmt: skip
 
 
-class SparkPage(widgets.VBox):
-    """A page about one spark; what a person sets is remembered, unless ``memory`` is None.
+class SparkPage(KeptPage):
+    """A page about one spark, as `KeptPage`.
 
     ``burn`` is the burn of that spark, ``spark`` the spark on the work, ``tool_spark`` on the
     electrode (None where it has no table), ``doubts`` what to watch, ``message`` why
@@ -34,19 +35,12 @@ class SparkPage(widgets.VBox):
     """
 
     def __init__(self, memory="remember", book="own"):
-        self.memory = Memory() if memory == "remember" else memory
-        self.own = OwnBook(None if memory is None and book == "own" else book)
         self.burn = self.spark = self.tool_spark = None
-        self.message, self.doubts, self._trouble, self._quiet = "", (), "", False
-        kept = self.memory.values if self.memory else {}
-        self.display = Display(inches=kept.get("inches") is True)
-        self.units = toggle([("mm, µm", False), ("inch, thou", True)], "100px", self.display.inches)
-        self._message, self._doubted = html(), html()
-        self.controls = self._first_controls(kept)
+        self.doubts, self._doubted = (), html()
+        self.controls = self._first_controls(self._take_up(memory, book))
         super().__init__(self._arranged())
         self.add_class("edm-page")
         self.controls.on_change(self.refresh)
-        self.units.observe(lambda change: self._show_in(change["new"]), "value")
         if self.display.inches:
             self._show_lengths()
         self.refresh()
@@ -94,14 +88,6 @@ class SparkPage(widgets.VBox):
         self._quiet = False
         self.refresh()
 
-    def _show_in(self, inches):
-        self.display = Display(inches)
-        self._show_lengths()
-        self.refresh()
-
-    def _show_lengths(self):
-        """Show every length that is typed in the unit in use."""
-
     # --- what is answered -------------------------------------------------------------------
     def refresh(self):
         """Work out the answers to what stands on the controls, and show them."""
@@ -141,9 +127,3 @@ class SparkPage(widgets.VBox):
             return None
         share = share_into_electrode(setup.polarity)
         return replace(spark, metal=setup.electrode, energy_share=share)
-
-    def _refuse(self, text):
-        self.message = text
-        kept = self.memory.complaint if self.memory else ""
-        self._message.value = refusal(text or self._trouble or self.own.complaint or kept)
-        (self._reply.add_class if text else self._reply.remove_class)("edm-waiting")

@@ -109,15 +109,21 @@ class CraterPicture(widgets.VBox):
 
     def redraw(self):
         """Draw the crater of the page's setting, or say that there is none."""
-        burn, display = self.page.hole.burn, self.page.display
-        section = crater_section(burn, display.fine(1.0), display.fine_unit)
+        section = self._section()
         shown(self.drawing, bool(section.melted))
         if section.melted:
             self._draw(section)
-            text = _about_crater(section, burn.recast_um, display)
+            text = self._about(section)
         else:
             text = "Nothing melts at this setting, so there is no crater. Give more current."
         self.note.value = say(text).value
+
+    def _section(self):
+        display = self.page.display
+        return crater_section(self.page.hole.burn, display.fine(1.0), display.fine_unit)
+
+    def _about(self, section):
+        return _about_crater(section, self.page.hole.burn.recast_um, self.page.display)
 
     def _draw(self, section):
         if self.figure is None:

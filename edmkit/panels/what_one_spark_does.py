@@ -9,55 +9,35 @@ from edmkit.panels.charging_box import ChargingBox
 from edmkit.panels.closed_form_box import ClosedFormBox
 from edmkit.panels.controls import framed, html, row, say, shown, toggle, unwarned
 from edmkit.panels.film_box import FilmBox
-from edmkit.panels.live import LiveFigure
 from edmkit.panels.own_book import Fold
 from edmkit.panels.spark_curve_boxes import SideBySideBox, SparkCurvesBox
-from edmkit.panels.spark_page import SparkPage
+from edmkit.panels.spark_page import CAUTION, SparkPage
+from edmkit.panels.spark_pictures import CraterPicture
 from edmkit.panels.stepped import Stepped
 from edmkit.panels.style import CSS
-from edmkit.plots.crater_section import (
-    change_crater_section,
-    crater_section_figure,
-    section_of,
-)
+from edmkit.plots.crater_section import section_of
 
 _FOLDS = "repeat(auto-fit, minmax(min(400px, 100%), 1fr))"
 _FILM, _CRATER, _CURVES, _BOTH = "The heat", "The crater", "Against on-time", "Both sides"
 _AS_ASSUMED = 0.0  # a slider cannot hold None
-_SHARES = (0.05, 0.08, 0.1, 0.12, 0.15, 0.18, 0.2, 0.25, _AS_ASSUMED, 0.3, 0.35, 0.4, 0.5, 0.6)
+_SHARES = (_AS_ASSUMED, 0.05, 0.08, 0.1, 0.12, 0.15, 0.18, 0.2, 0.25, 0.3, 0.35, 0.4, 0.5, 0.6)
 _SHARE_NOTE = (
     "How much of the spark's energy goes into the work: nobody knows it within a factor of 1.5. "
     "Move it to see what hangs on it; the other pages keep the assumed share."
 )
-_CAUTION = (
-    "Fire, shock and fumes: this page is for looking. At the machine its manual, local rules and "
-    "the cautions of the first page come first."
-)
 
 
-class CraterBox(widgets.VBox):
-    """The section of the crater, at once, from the table."""
+class SparkCrater(CraterPicture):
+    """The section of the page's spark, at once, from the table."""
 
-    def __init__(self, page):
-        self.page, self.figure = page, None
-        self.said, self.drawing = html(), widgets.VBox()
-        super().__init__([self.drawing, self.said])
+    def _section(self):
+        page, spark = self.page, self.page.spark
+        per_um, unit = page.display.fine(1.0), page.display.fine_unit
+        gap = float(page.burn.gap_front_um.likely)
+        return section_of(spark.crater, spark.source_radius, gap, per_um, unit)
 
-    def redraw(self):
-        """Draw the crater of the page's spark, or say that there is none."""
-        page, display = self.page, self.page.display
-        if not page.answered:
-            return
-        spark, gap = page.spark, float(page.burn.gap_front_um.likely)
-        section = section_of(spark.crater, spark.source_radius, gap, display.fine(1.0),
-                             display.fine_unit)  # fmt: skip
-        shown(self.drawing, bool(section.melted))
-        if section.melted and self.figure is None:
-            self.figure = LiveFigure(crater_section_figure(section))
-            self.drawing.children = (self.figure,)
-        elif section.melted:
-            change_crater_section(self.figure, section)
-        self.said.value = say(spark_answers.about_crater(section)).value
+    def _about(self, section):
+        return spark_answers.about_crater(section)
 
 
 class WhatOneSparkDoes(SparkPage):
@@ -73,7 +53,7 @@ class WhatOneSparkDoes(SparkPage):
         self._reply = framed(
             "What does one spark leave?", self._message, self._tiles, self._doubted
         )
-        self.film, self.crater = FilmBox(self), CraterBox(self)
+        self.film, self.crater = FilmBox(self), SparkCrater(self)
         self.curves, self.both = SparkCurvesBox(self), SideBySideBox(self)
         self._boxes = {_FILM: self.film, _CRATER: self.crater, _CURVES: self.curves,
                        _BOTH: self.both}  # fmt: skip
@@ -91,7 +71,7 @@ class WhatOneSparkDoes(SparkPage):
         )
         self.closed = Fold("Is the solver right? Check it", lambda: ClosedFormBox(self))
         top = row(html(), self.units, columns="1fr 215px")
-        return [html(CSS), top, grid, self.closed, say(_CAUTION)]
+        return [html(CSS), top, grid, self.closed, say(CAUTION)]
 
     def _changed(self, spark):
         share = self.share.value
