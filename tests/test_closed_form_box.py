@@ -23,6 +23,12 @@ def read(widget):
     return unescape(re.sub(r"\s+", " ", re.sub("<[^>]+>", " ", widget.value))).strip()
 
 
+def drawn(page):
+    box = ClosedFormBox(page)
+    box.redraw()
+    return box
+
+
 def page_at(amps=10.0, on_us=100.0, share=0.30, answered=True):
     spark = Spark(STEEL, amps, on_us * us, 25.0, share)
     return SimpleNamespace(spark=spark, display=Display(False), answered=answered)
@@ -68,7 +74,7 @@ def test_the_figure_shows_the_four_lines_in_shares_and_micrometres():
 
 # --- the box ---------------------------------------------------------------------------------
 def test_it_says_how_near_they_are_and_what_is_switched_off():
-    box = ClosedFormBox(page_at())
+    box = drawn(page_at())
     assert len(box.figure.data) == 4
     largest = 100 * closed_form(box.page.spark).largest
     said = re.search(r"the largest difference is ([\d.]+) % of the hottest point", read(box.said))
@@ -78,7 +84,7 @@ def test_it_says_how_near_they_are_and_what_is_switched_off():
 
 def test_an_open_check_follows_the_page_and_a_refusal_is_a_sentence():
     page = page_at()
-    box = ClosedFormBox(page)
+    box = drawn(page)
     kept, before = box.figure, box.figure.data[0].x[-1]
     page.spark = page_at(30.0, 20.0).spark
     box.redraw()
@@ -93,5 +99,5 @@ def test_an_open_check_follows_the_page_and_a_refusal_is_a_sentence():
 
 
 def test_without_an_answer_nothing_is_solved():
-    box = ClosedFormBox(page_at(answered=False))
+    box = drawn(page_at(answered=False))
     assert box.figure is None and box.said.value == ""

@@ -106,6 +106,8 @@ def test_the_check_of_the_solver_is_drawn_when_asked(page):
     kept = np.array(page.closed.content.figure.data[0].x)
     page.controls.current.step(-4)
     np.testing.assert_array_equal(kept, page.closed.content.figure.data[0].x)
+    page.closed.selected_index = 0  # opened again: of the spark that stands there now
+    np.testing.assert_allclose(first, page.closed.content.figure.data[0].x)
 
 
 # --- a circuit ---

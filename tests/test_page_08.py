@@ -88,6 +88,10 @@ def test_the_passes_follow_the_page(page):
     page.take_spark(30, 300)
     assert_allclose(box.before.Ra_um, page.burn.roughness_Ra_um.likely, rtol=0.02)
     assert len(box.found.steps) >= 1
+    page.folds[1].selected_index = None
+    page.take_spark(10, 100)
+    page.folds[1].selected_index = 0  # opened again: of the spark that stands there now
+    assert_allclose(box.before.Ra_um, page.burn.roughness_Ra_um.likely, rtol=0.02)
 
 
 def test_a_circuit_leaves_a_surface_too(page):

@@ -17,7 +17,7 @@ _NOTE = (
 
 
 class ClosedFormBox(widgets.VBox):
-    """Two curves, each by the solver and by the formula; drawn as it is made.
+    """Two curves, each by the solver and by the formula.
 
     ``page`` gives ``spark``, ``display`` and ``answered``.
     """
@@ -26,7 +26,6 @@ class ClosedFormBox(widgets.VBox):
         self.page, self.figure = page, None
         self.said, self.drawing = html(), widgets.VBox()
         super().__init__([self.said, self.drawing, say(_NOTE)])
-        self.redraw()
 
     def redraw(self):
         """Solve the page's spark anew."""

@@ -14,12 +14,6 @@ from edmkit.panels.surface_box import SurfaceBox
 _FOLDS = "repeat(auto-fit, minmax(min(400px, 100%), 1fr))"
 
 
-def _drawn(box):
-    """Return a box with its answer in it."""
-    box.redraw()
-    return box
-
-
 class HowSmoothWillItBe(SparkPage):
     """The page's panel; it opens with a surface that has settled."""
 
@@ -40,9 +34,11 @@ class HowSmoothWillItBe(SparkPage):
             layout={"grid_template_columns": _FOLDS, "grid_gap": "10px 14px"},
         )
         self.folds = [
-            Fold("A finish is wanted: which spark?", lambda: _drawn(FinishWantedBox(self))),
-            Fold("From this finish to that: how many passes?", lambda: _drawn(FinishingBox(self))),
+            Fold("A finish is wanted: which spark?", lambda: FinishWantedBox(self)),
+            Fold("From this finish to that: how many passes?", lambda: FinishingBox(self)),
         ]
+        for fold in self.folds:
+            fold.observe(lambda _: self._show_folds(), "selected_index")
         top = row(html(), self.units, columns="1fr 215px")
         return [html(CSS + PLAN_CSS), top, grid, *self.folds, say(CAUTION)]
 
@@ -59,6 +55,11 @@ class HowSmoothWillItBe(SparkPage):
                 self.roughness.forget()
             elif self.surface.surface is before:  # a new one has told it already
                 self.roughness.redraw()
+        self._show_folds()
+
+    def _show_folds(self):
+        """Answer what is asked in the folds that are open."""
+        with unwarned():
             for fold in self.folds:
-                if fold.content is not None:
+                if fold.selected_index is not None:
                     fold.content.redraw()

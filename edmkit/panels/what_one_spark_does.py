@@ -70,6 +70,7 @@ class WhatOneSparkDoes(SparkPage):
             columns, layout={"grid_template_columns": _FOLDS, "grid_gap": "10px 14px"}
         )
         self.closed = Fold("Is the solver right? Check it", lambda: ClosedFormBox(self))
+        self.closed.observe(lambda _: self._show_closed(), "selected_index")
         top = row(html(), self.units, columns="1fr 215px")
         return [html(CSS), top, grid, self.closed, say(CAUTION)]
 
@@ -86,6 +87,10 @@ class WhatOneSparkDoes(SparkPage):
         self._show_tab()
         if self.controls.is_circuit:
             self.charging.redraw()
+        self._show_closed()
+
+    def _show_closed(self):
+        """Check the solver for the spark on the page, if the check is in sight."""
         if self.closed.selected_index is not None:
             self.closed.content.redraw()
 
