@@ -186,6 +186,7 @@ def test_the_curves_are_against_the_capacitor(page):
     assert pictures.tab.options[0] == ("Against capacitor", CURVES)
     figure = pictures.figure
     assert figure.layout.xaxis2.title.text == "capacitor, µF"
+    assert "µF: " in figure.data[2].hovertemplate and "µF: " in figure.data[7].hovertemplate
     sizes, minutes = figure.data[2].x, figure.data[2].y
     at = list(sizes).index(page.settings.capacitance_uF)
     assert_allclose(minutes[at], page.hole.minutes.likely)
@@ -197,6 +198,7 @@ def test_the_curves_are_against_the_capacitor(page):
     page.machine_pick.value = page.files[0][1]
     assert pictures.tab.options[0] == CURVES
     assert figure.layout.xaxis2.title.text == "on-time, µs"
+    assert "µs: " in figure.data[2].hovertemplate and "µs: " in figure.data[7].hovertemplate
     assert figure.layout.xaxis.range[0] > -1
 
 

@@ -60,6 +60,17 @@ def test_at_the_same_energy_current_times_time_stays(page):
     assert "25 mJ melt most in" in text(page.curves.said)
 
 
+def test_an_energy_beyond_the_tables_is_a_sentence(page):
+    page.curves.kept.value = SAME_ENERGY
+    page.controls.source.value = CIRCUIT
+    page.controls.circuit.capacitance.value, page.controls.circuit.supply.value = 220, 200.0
+    assert page.answered  # 2.3 J: 60 A would have to burn for 1.5 ms
+    assert "beyond what the tables hold" in text(page.curves.said)
+    assert page.curves.drawing.layout.display == "none"
+    page.controls.circuit.capacitance.value = 1
+    assert page.curves.drawing.layout.display is None
+
+
 def test_figures_are_changed_in_place(page):
     figures = page.curves.figure, page.both.figure
     before = [np.array(f.data[n].y) for f, n in zip(figures, (2, 4), strict=True)]
@@ -114,7 +125,7 @@ def test_an_electrode_without_a_table_is_said(page):
 
 def test_the_wear_of_the_other_pages_is_said_beside_it(page):
     wear = page.burn.relative_wear_percent.likely
-    assert f"measured ratios: {wear:.2g} % at this spark" in text(page.both.note)
+    assert f"the trade remembers: {wear:.2g} % at this spark" in text(page.both.note)
     page.controls.work.value = "Ti64"
     assert "for this pair there is none" in text(page.both.note)
 

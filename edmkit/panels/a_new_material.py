@@ -150,7 +150,6 @@ class ANewMaterial(KeptPage):
         return [html(CSS + BOOK_CSS + _STYLE), units, top, below, self.form]
 
     def _listen(self):
-        self._quiet = False
         for control in (self.known_pick, self.new_pick, self.electrode, self.switch_controls,
                         *self.sizes.values(), self.most):  # fmt: skip
             control.on_change(self.refresh)
@@ -203,8 +202,6 @@ class ANewMaterial(KeptPage):
     def _show_lengths(self):
         if self.record.content is not None:
             self.record.content.show_in(self.display)
-        if self.memory:
-            self.memory.keep(inches=self.display.inches)
         for name, (_, low, high) in _SIZES.items():
             entry, show = self.sizes[name], self.display.length
             mm = entry.value * (25.4 if entry.unit == "in" else 1.0)
@@ -250,7 +247,7 @@ class ANewMaterial(KeptPage):
         if self.memory:
             picks = {"known": self.known_pick.value, "new": self.new_pick.value,
                      "electrode": self.electrode.value}  # fmt: skip
-            self.memory.keep(machine=self.path, new_material=picks)
+            self.memory.keep(machine=self.path, new_material=picks, inches=self.display.inches)
 
     def _work_out(self):
         known, new = (work_material(pick.value) for pick in (self.known_pick, self.new_pick))

@@ -132,7 +132,6 @@ class HolePage(KeptPage):
         return jobs, setup
 
     def _listen(self):
-        self._quiet = False
         for controls in (self.hole_controls, self.switch_controls, self.setup_controls):
             controls.on_change(self.refresh)
         self.machine_pick.on_change(self._machine_changed)

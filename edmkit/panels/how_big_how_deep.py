@@ -139,7 +139,6 @@ class HowBigHowDeep(KeptPage):
         return button
 
     def _listen(self):
-        self._quiet = False
         self.inputs.on_change(self._typed)
         self.machine_pick.on_change(self._machine_changed)
         self.leave.on_click(lambda _: self._leave_demo())

@@ -16,6 +16,7 @@ from edmkit.panels.live import LiveFigure
 from edmkit.panels.spark_pictures import CraterPicture, PulsePicture, choice
 from edmkit.plots.curves import (
     CAPACITOR,
+    LIKELY,
     ON_TIME,
     PER_PLOT,
     Curve,
@@ -184,6 +185,7 @@ class Pictures(widgets.VBox):
                 for trace, (x, y) in enumerate(curve.traces):
                     target = figure.data[number * PER_PLOT + trace]
                     target.x, target.y = x, y
+                figure.data[number * PER_PLOT + LIKELY].hovertemplate = curve.said
                 axis = figure.layout["yaxis" if number == 0 else "yaxis2"]
                 same = figure.layout.annotations[number].text == curve.title
                 changes = axis_changes(curve, 1, axis.range if same else None)["yaxis"]

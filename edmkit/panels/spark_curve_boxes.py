@@ -21,7 +21,7 @@ _NO_TABLE = "{} is not solved as a heat problem here: pick copper or brass to se
 _OWN_LEVEL = (
     "The share of the heat that goes into the electrode is assumed. Do not size an electrode by "
     "this melt: that its wear grows with the current is not what was measured (Juvkam-Wold, "
-    "1967). The other pages take wear from measured ratios"
+    "1967). The other pages take wear from ratios that the trade remembers"
 )
 
 

@@ -299,7 +299,7 @@ def share_into_electrode(polarity):
     -----
     0.12 as the positive side, 0.30 as the negative one: published 0.08 and 0.18 (from memory),
     raised alike because they belong to models without a vapour limit. Assumptions, to show why
-    long pulses spare copper; `physics.wear` gives the wear, from measured ratios.
+    long pulses spare copper; `physics.wear` gives the wear, fitted to remembered ratios.
 
     References
     ----------

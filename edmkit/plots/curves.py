@@ -7,6 +7,7 @@ import numpy as np
 from edmkit.plots.style import AXIS, BAND, BLUE, INK, LAYOUT, ORANGE, ticks
 
 PER_PLOT = 5  # traces of one plot: low, high, likely, present, pinned
+LIKELY = 2
 ON_TIME, CAPACITOR = "on-time, µs", "capacitor, µF"
 
 
@@ -25,6 +26,11 @@ class Curve:
     present: tuple
     pinned: tuple | None = None
     axis: str = ON_TIME
+
+    @property
+    def said(self):
+        """What stands beside a point of the line that is pointed at."""
+        return f"%{{x:.3g}} {self.axis.split(', ')[1]}: %{{y:.3g}}<extra></extra>"
 
     @property
     def traces(self):
@@ -64,7 +70,7 @@ def _traces(curve):
             "mode": "lines+markers",
             "line": {"width": 2.5, "color": BLUE},
             "marker": {"size": 6, "color": BLUE},
-            "hovertemplate": "%{x:.3g}: %{y:.3g}<extra></extra>",
+            "hovertemplate": curve.said,
         },
         {
             "mode": "markers",
